@@ -1,0 +1,56 @@
+"""Puts the parts together: `create_app` is the only place that knows them all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+
+import sqlalchemy as sa
+from flask import Flask
+from flask_smorest import Api
+
+from . import __version__
+from .config import Settings, load_profiles
+from .services.access import new_identity
+from .store.database import open_database
+from .store.migrate import migrate
+from .web import access, client, duties, errors, health, security, sync
+from .web.house import House
+
+BODY_LIMIT_BYTES = 1024 * 1024
+
+
+def utc_now() -> datetime:
+    """The clock of this machine."""
+    return datetime.now(UTC)
+
+
+def create_app(
+    settings: Settings,
+    engine: sa.Engine | None = None,
+    now: Callable[[], datetime] = utc_now,
+    nudge: Callable[[], None] = lambda: None,
+) -> Flask:
+    """The application; tests hand in their own database and clock."""
+    engine = engine or open_database(settings.database_url)
+    identity = migrate(engine, new_identity)
+    app = Flask("holdwatch", static_folder=None)
+    app.extensions["holdwatch"] = House(settings, engine, identity, load_profiles(), now, nudge)
+    app.config.update(_smorest_config(), MAX_CONTENT_LENGTH=BODY_LIMIT_BYTES)
+    api = Api(app)
+    for part in (health, access, sync, duties):
+        api.register_blueprint(part.blueprint, url_prefix="/api/v1")
+    app.register_blueprint(client.blueprint)
+    security.guard(app)
+    errors.register(app)
+    return app
+
+
+def _smorest_config() -> dict[str, object]:
+    return {
+        "API_TITLE": "Holdwatch",
+        "API_VERSION": __version__,
+        "OPENAPI_VERSION": "3.1.0",
+        "OPENAPI_URL_PREFIX": "/api/v1",
+        "OPENAPI_JSON_PATH": "openapi.json",
+    }

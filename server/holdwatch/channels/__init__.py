@@ -1,0 +1,1 @@
+"""The doors through which messages leave the house."""

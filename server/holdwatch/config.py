@@ -1,0 +1,95 @@
+"""Settings, read once from the environment and handed down from then on."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib import resources
+from pathlib import Path
+
+from .domain.species import Profile, parse_profile
+
+
+class BadSetting(Exception):
+    """A setting that cannot be used; the message names it and says what it may be."""
+
+
+@dataclass(frozen=True)
+class Settings:
+    """Everything an operator may choose."""
+
+    database_url: str
+    origin: str
+    client_folder: Path | None
+    contact: str
+    plain_http_private: bool = False
+
+
+def data_folder(environ: Mapping[str, str]) -> Path:
+    """The folder for this user's data by the XDG Base Directory Specification 0.8."""
+    home = environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
+    return Path(home) / "holdwatch"
+
+
+def load_settings(environ: Mapping[str, str], port: int = 8790) -> Settings:
+    """Read `HOLDWATCH_*`; BadSetting if one cannot be used."""
+    default_database = f"sqlite:///{data_folder(environ) / 'holdwatch.sqlite3'}"
+    origin = environ.get("HOLDWATCH_ORIGIN", f"http://127.0.0.1:{port}").rstrip("/")
+    private = _yes_or_no(environ, "HOLDWATCH_PLAIN_HTTP_PRIVATE")
+    check_origin(origin, private)
+    return Settings(
+        database_url=environ.get("HOLDWATCH_DATABASE", default_database),
+        origin=origin,
+        client_folder=_client_folder(environ),
+        contact=environ.get("HOLDWATCH_CONTACT", "mailto:operator@example.org"),
+        plain_http_private=private,
+    )
+
+
+def check_origin(origin: str, plain_http_private: bool) -> None:
+    """Plain http is for this machine alone, or, where the operator says so, for a home network."""
+    from ipaddress import ip_address
+    from urllib.parse import urlsplit
+
+    parts = urlsplit(origin)
+    host = parts.hostname or ""
+    if parts.scheme == "https" and host:
+        return
+    if parts.scheme != "http" or not host:
+        raise BadSetting(f"HOLDWATCH_ORIGIN must be an http or https address, not {origin!r}")
+    if host == "localhost":
+        return
+    try:
+        address = ip_address(host)
+    except ValueError:
+        address = None
+    if address is not None and (address.is_loopback or (plain_http_private and address.is_private)):
+        return
+    raise BadSetting(
+        f"HOLDWATCH_ORIGIN is {origin}: plain http is only for this machine. Use https, or for an address "
+        "of a home network set HOLDWATCH_PLAIN_HTTP_PRIVATE=yes."
+    )
+
+
+def load_profiles() -> dict[str, Profile]:
+    """The species profiles that come with the program, by id."""
+    folder = resources.files(__package__) / "profiles"
+    files = sorted((f for f in folder.iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
+    profiles = (parse_profile(tomllib.loads(file.read_text("utf-8"))) for file in files)
+    return {profile.id: profile for profile in profiles}
+
+
+def _yes_or_no(environ: Mapping[str, str], name: str) -> bool:
+    value = environ.get(name, "no").lower()
+    if value not in ("yes", "no"):
+        raise BadSetting(f"{name} must be yes or no, not {value!r}")
+    return value == "yes"
+
+
+def _client_folder(environ: Mapping[str, str]) -> Path | None:
+    named = environ.get("HOLDWATCH_CLIENT")
+    folder = Path(named) if named else Path(__file__).parents[2] / "webclient" / "dist"
+    if named and not folder.is_dir():
+        raise BadSetting(f"HOLDWATCH_CLIENT names {named}, which is no folder")
+    return folder if (folder / "index.html").is_file() else None

@@ -1,0 +1,1 @@
+"""What people write down, and how copies of it become one; pure."""

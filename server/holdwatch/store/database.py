@@ -1,0 +1,73 @@
+"""Opens the database so that on SQLite and PostgreSQL a transaction means the same."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import sqlalchemy as sa
+from sqlalchemy.engine import make_url
+
+
+def open_database(url: str) -> sa.Engine:
+    """An engine for `url`; for SQLite the folder of the file is made where it is missing."""
+    parsed = make_url(url)
+    if parsed.get_backend_name() != "sqlite":
+        return sa.create_engine(parsed, pool_pre_ping=True)
+    if parsed.database and parsed.database != ":memory:":
+        Path(parsed.database).parent.mkdir(parents=True, exist_ok=True)
+    engine = sa.create_engine(parsed, connect_args={"timeout": 30})
+    sa.event.listen(engine, "connect", _prepare_sqlite)
+    return engine
+
+
+@contextmanager
+def writing(engine: sa.Engine) -> Iterator[sa.Connection]:
+    """One transaction that may write.
+
+    SQLite begins IMMEDIATE: a transaction that reads first and writes later fails at once when
+    another one writes in between, whatever the busy timeout.
+    """
+    with engine.connect() as connection:
+        if engine.dialect.name == "sqlite":
+            connection.exec_driver_sql("BEGIN IMMEDIATE")
+        else:
+            connection.begin()
+        try:
+            yield connection
+        except BaseException:
+            _end(connection, "rollback")
+            raise
+        _end(connection, "commit")
+
+
+@contextmanager
+def reading(engine: sa.Engine) -> Iterator[sa.Connection]:
+    """One consistent snapshot that is never written through."""
+    with engine.connect() as connection:
+        if engine.dialect.name == "sqlite":
+            connection.exec_driver_sql("BEGIN")
+        else:
+            connection.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
+            connection.begin()
+        try:
+            yield connection
+        finally:
+            _end(connection, "rollback")
+
+
+def _end(connection: sa.Connection, how: str) -> None:
+    if connection.engine.dialect.name == "sqlite":
+        # The driver runs in autocommit, so BEGIN was ours and so is the end.
+        connection.exec_driver_sql(how.upper())
+    getattr(connection, how)()
+
+
+def _prepare_sqlite(dbapi_connection, _record) -> None:
+    dbapi_connection.isolation_level = None
+    cursor = dbapi_connection.cursor()
+    # FULL: what was said to be taken survives a power cut as far as the disk keeps its word.
+    for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "busy_timeout=30000"):
+        cursor.execute(f"PRAGMA {pragma}")
+    cursor.close()

@@ -1,0 +1,1 @@
+"""HTTP in: parse, call one service, shape the answer."""
