@@ -1,0 +1,70 @@
+// How the client is built, served for a look and tested.
+import { svelte } from '@sveltejs/vite-plugin-svelte';
+import { VitePWA } from 'vite-plugin-pwa';
+import { defineConfig } from 'vitest/config';
+
+// The same policy as the server's: a built client that breaks it is seen to break in `npm run preview`.
+export const CONTENT_SECURITY_POLICY = [
+  "default-src 'none'",
+  "script-src 'self'",
+  "style-src 'self'",
+  "img-src 'self' data: blob:",
+  "connect-src 'self'",
+  "worker-src 'self'",
+  "manifest-src 'self'",
+  "base-uri 'none'",
+  "form-action 'self'",
+  "frame-ancestors 'none'",
+  "require-trusted-types-for 'script'",
+  'trusted-types svelte-trusted-html holdwatch',
+].join('; ');
+
+const manifest = {
+  id: '/',
+  name: 'Holdwatch',
+  short_name: 'Holdwatch',
+  description: 'Looks at a holding male in the dark become a forecast, and the night to catch him.',
+  lang: 'en',
+  start_url: '/',
+  scope: '/',
+  display: 'standalone' as const,
+  background_color: '#000000',
+  theme_color: '#000000',
+  icons: [
+    { src: '/icons/fish.svg', sizes: 'any', type: 'image/svg+xml' },
+    { src: '/icons/fish-192.png', sizes: '192x192', type: 'image/png' },
+    { src: '/icons/fish-512.png', sizes: '512x512', type: 'image/png' },
+    { src: '/icons/fish-mask-512.png', sizes: '512x512', type: 'image/png', purpose: 'maskable' as const },
+  ],
+};
+
+const worker = VitePWA({
+  strategies: 'injectManifest',
+  srcDir: 'src/sw',
+  filename: 'sw.ts',
+  injectRegister: false,
+  manifest,
+  includeManifestIcons: false,
+  injectManifest: {
+    rollupFormat: 'iife',
+    globPatterns: ['**/*.{html,js,css,svg,png,webmanifest}'],
+    // Vite names its assets by their content, so they need no second hash.
+    dontCacheBustURLsMatching: /^assets\//,
+  },
+});
+
+export default defineConfig({
+  plugins: [svelte(), worker],
+  build: {
+    target: 'es2022',
+    modulePreload: { polyfill: false },
+    rolldownOptions: {
+      onwarn(warning) {
+        throw new Error(warning.message);
+      },
+    },
+  },
+  server: { proxy: { '/api': 'http://127.0.0.1:8000' } },
+  preview: { headers: { 'Content-Security-Policy': CONTENT_SECURITY_POLICY } },
+  test: { include: ['tests/**/*.test.ts'], environment: 'node' },
+});
