@@ -1,0 +1,22 @@
+"""Insert or update in one statement, which SQLite and PostgreSQL write alike and SQLAlchemy twice."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.dialects import postgresql, sqlite
+
+
+def inserting(db: sa.Connection, table: sa.Table) -> Any:
+    """An insert into `table` that knows `on_conflict_do_update` and `on_conflict_do_nothing`."""
+    dialect: Any = sqlite if db.dialect.name == "sqlite" else postgresql
+    return dialect.insert(table)
+
+
+def upserting(db: sa.Connection, table: sa.Table) -> Any:
+    """An insert that replaces every other column where the primary key is there already."""
+    statement = inserting(db, table)
+    keys = [column.name for column in table.primary_key]
+    changed = {c.name: statement.excluded[c.name] for c in table.columns if c.name not in keys}
+    return statement.on_conflict_do_update(index_elements=keys, set_=changed)
