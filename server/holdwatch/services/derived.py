@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 from typing import Any
 
 import sqlalchemy as sa
@@ -37,3 +39,11 @@ def put_derived(db: sa.Connection, household_id: str, kind: str, about: str | No
         "revision": raise_revision(db, household_id) + 1,
     }
     db.execute(upserting(db, tables.derived).values(row))
+
+
+def derived_body(db: sa.Connection, household_id: str, kind: str, about: str | None) -> Any:
+    """What was derived last under this kind and `about`; None if nothing was."""
+    table = tables.derived
+    query = sa.select(table.c.body).filter_by(household_id=household_id, kind=kind, about=about or "")
+    text = db.scalar(query)
+    return json.loads(text) if text else None

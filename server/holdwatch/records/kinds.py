@@ -1,0 +1,203 @@
+"""The one list of kinds of records and their fields; a new kind needs no migration.
+
+A field is only ever added, never renamed or retyped. A cleared field is null.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+from zoneinfo import available_timezones
+
+from marshmallow import EXCLUDE, Schema, ValidationError, fields, validate
+
+from .instants import BadInstant, parse_instant
+
+SCHEMA_NUMBER = 1
+TEXT_LIMIT = 2000
+LOCAL_TIME = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9]")
+ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
+HOLDING_SPECIES = ("pterapogon_kauderni",)
+
+
+class Text(fields.String):
+    """Text for people: no NUL, which JSONB refuses, and no half of a surrogate pair, which UTF-8 refuses."""
+
+    def _deserialize(self, value, attr, data, **kwargs):
+        text = super()._deserialize(value, attr, data, **kwargs)
+        if "\x00" in text or any(0xD800 <= ord(c) <= 0xDFFF for c in text):
+            raise ValidationError("holds a character that cannot be stored")
+        return text
+
+
+class Number(fields.Float):
+    """A number, and nothing that only looks like one: no text, no truth value, no infinity."""
+
+    def _deserialize(self, value, attr, data, **kwargs):
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise ValidationError("must be a number")
+        return super()._deserialize(value, attr, data, **kwargs)
+
+
+class Truth(fields.Boolean):
+    """True or false, written so."""
+
+    def _deserialize(self, value, attr, data, **kwargs):
+        if not isinstance(value, bool):
+            raise ValidationError("must be true or false")
+        return value
+
+
+class Instant(fields.String):
+    """An instant with its offset from UTC; kept as it was written, so that copies stay equal."""
+
+    def _deserialize(self, value, attr, data, **kwargs):
+        try:
+            parse_instant(value)
+        except BadInstant as bad:
+            raise ValidationError(str(bad)) from None
+        return value
+
+
+def _text(limit: int = 120, **kwargs: Any) -> Text:
+    return Text(allow_none=True, validate=validate.Length(max=limit), **kwargs)
+
+
+def _one_of(*values: str) -> Text:
+    return Text(allow_none=True, validate=validate.OneOf(values, error="must be one of {choices}"))
+
+
+def _number(least: float, most: float, **kwargs: Any) -> Number:
+    error = "must be between {min} and {max}"
+    return Number(allow_none=True, validate=validate.Range(least, most, error=error), **kwargs)
+
+
+def _count() -> Number:
+    return _number(0, 10_000)
+
+
+def _temperature() -> Number:
+    error = "must be between -5 and 45 °C"
+    return Number(allow_none=True, validate=validate.Range(-5, 45, error=error), metadata={"unit": "°C"})
+
+
+def _local_time() -> Text:
+    check = validate.Regexp(rf"(?:{LOCAL_TIME.pattern})\Z", error="must be a time of day such as 21:30")
+    return Text(allow_none=True, validate=check)
+
+
+def _known_zone(name: str | None) -> None:
+    if name is not None and name not in available_timezones():
+        raise ValidationError(f"{name!r} is no time zone; one is called Europe/Berlin")
+
+
+class RecordSchema(Schema):
+    """Fields that every kind has."""
+
+    class Meta:
+        unknown = EXCLUDE
+
+    about = Text(allow_none=True, validate=validate.Regexp(rf"(?:{ID.pattern})\Z", error="must be the id of a record"))
+    at = Instant(allow_none=True)
+    at_error_min = _number(0, 100_000)
+    at_phone = Instant(allow_none=True)
+    clock_doubtful = Truth(allow_none=True)
+    gone = Truth(allow_none=True)
+    note = _text(TEXT_LIMIT)
+
+
+class TankSchema(RecordSchema):
+    """Where fish live, and when its lamps go out and come on."""
+
+    name = _text()
+    zone = Text(allow_none=True, validate=_known_zone)
+    set_point_c = _temperature()
+    lamps_out = _local_time()
+    lamps_on = _local_time()
+    company = _one_of("alone", "others")
+    litres = _number(0, 1_000_000)
+
+
+class FishSchema(RecordSchema):
+    """One fish; `about` is its tank."""
+
+    name = _text()
+    species = _one_of(*HOLDING_SPECIES)
+    sex = _one_of("male", "female", "unknown")
+    spot = _text()
+    has_released_before = Truth(allow_none=True)
+
+
+class BroodSchema(RecordSchema):
+    """One hold of one male; `about` is the fish. The spawn lies between `not_before` and `not_after`."""
+
+    not_before = Instant(allow_none=True)
+    not_after = Instant(allow_none=True)
+    ended = _one_of("caught", "released", "lost", "mistake")
+    ended_at = Instant(allow_none=True)
+    kept = _count()
+
+
+class LookSchema(RecordSchema):
+    """What somebody saw; `about` is the brood, or the tank while it is unsure which male it was."""
+
+    light = _one_of("daylight", "dim_white", "blue", "red", "none", "torch")
+    mouth = _one_of("full", "smaller", "normal")
+    eggs = _one_of("orange", "turning", "silver", "none")
+    tails = _one_of("seen", "perhaps", "none")
+    food = _one_of("ate", "spat", "ignored")
+    loose_fry = _one_of("seen", "none")
+    clutch = _one_of("there", "gone")
+    recalled = Truth(allow_none=True)
+
+
+class ReadingSchema(RecordSchema):
+    """A temperature that somebody read and typed; `about` is the tank."""
+
+    temperature_c = _temperature()
+    source = _one_of("typed")
+
+
+class FeedingSchema(RecordSchema):
+    """A normal feeding; `about` is the brood, the fish or the tank."""
+
+    took = _one_of("ate", "spat", "ignored")
+    food = _text()
+
+
+class MarkSchema(RecordSchema):
+    """Something that happened to a brood, or what somebody did with a duty."""
+
+    what = _one_of("courtship", "spawning", "caught", "taken", "done", "handed_back", "loose_fry_handled")
+    eggs = _count()
+    yolk = _count()
+    free = _count()
+    duty = _text(200)
+
+
+KINDS: Mapping[str, Schema] = {
+    "tank": TankSchema(),
+    "fish": FishSchema(),
+    "brood": BroodSchema(),
+    "look": LookSchema(),
+    "reading": ReadingSchema(),
+    "feeding": FeedingSchema(),
+    "mark": MarkSchema(),
+}
+
+# What a helper may not touch; nor may a helper take a record away.
+KEEPERS_KINDS = frozenset({"tank", "fish"})
+
+
+def unknown_fields(kind: str, names: Mapping[str, Any]) -> list[str]:
+    """The names that this kind does not have (yet)."""
+    return sorted(set(names) - set(KINDS[kind].fields))
+
+
+def faults(kind: str, values: Mapping[str, Any]) -> list[str]:
+    """What is wrong with these values, one line a field; unknown fields are left aside."""
+    return [
+        f"{name}: {'; '.join(map(str, messages)) if isinstance(messages, list) else messages}"
+        for name, messages in KINDS[kind].validate(dict(values)).items()
+    ]

@@ -1,0 +1,62 @@
+"""How two copies of a record become one: field by field, the later stamp wins.
+
+Commutative, associative and idempotent: a push may be repeated without thought.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Stamped:
+    """A field's value with the stamp of its writing and the stamp that it replaced."""
+
+    value: Any
+    stamp: str
+    was: str | None = None
+    author: str | None = None
+
+
+Fields = Mapping[str, Stamped]
+
+
+def canonical(value: Any) -> str:
+    """One text for one JSON value: sorted keys, no spaces, 26.0 written as 26."""
+    return json.dumps(
+        _whole(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+    )
+
+
+def wins(new: Stamped, old: Stamped) -> bool:
+    """Whether `new` replaces `old`: the later stamp, and of equal stamps the greater canonical JSON."""
+    if new.stamp != old.stamp:
+        return new.stamp > old.stamp
+    return canonical(new.value) > canonical(old.value)
+
+
+def merge(one: Fields, other: Fields) -> dict[str, Stamped]:
+    """Both copies' fields, each with the value that wins."""
+    merged = dict(one)
+    for name, field in other.items():
+        if name not in merged or wins(field, merged[name]):
+            merged[name] = field
+    return merged
+
+
+def unaware(new: Stamped, old: Stamped) -> bool:
+    """Whether the two edits did not know of each other: neither replaced the other's stamp."""
+    return new.stamp != old.stamp and new.was != old.stamp and old.was != new.stamp
+
+
+def _whole(value: Any) -> Any:
+    if isinstance(value, float) and value.is_integer():
+        return int(value)
+    if isinstance(value, dict):
+        return {key: _whole(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return [_whole(item) for item in value]
+    return value

@@ -1,0 +1,88 @@
+"""One change as a device sent it, and the verdict on it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from ...records.kinds import ID
+from ...records.merge import Stamped, canonical
+from ...records.stamps import DEVICE, BadStamp, parse_stamp
+
+FIELDS_LIMIT = 40
+VALUE_LIMIT = 16_384
+
+
+class Refusal(Exception):
+    """Why a change cannot be taken, in words that a person can act on."""
+
+
+@dataclass(frozen=True)
+class Change:
+    """A record's identity, fixed for ever, and the fields that were written."""
+
+    id: str
+    kind: str
+    author: str
+    device: str
+    fields: Mapping[str, Stamped]
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """`taken`, `later`, `clock` or `refused`, with the reason and the fields that were not taken."""
+
+    id: str | None
+    verdict: str
+    reason: str | None = None
+    fields: tuple[str, ...] = ()
+
+
+def read_change(raw: Any) -> Change:
+    """Check the shape of a change; Refusal if it has another."""
+    if not isinstance(raw, dict):
+        raise Refusal("A change must be an object.")
+    if not isinstance(raw.get("id"), str) or not ID.fullmatch(raw["id"]):
+        raise Refusal("A record's id must be a UUID of version 7, in small letters.")
+    if not isinstance(raw.get("kind"), str) or not _plain(raw["kind"], 40):
+        raise Refusal("A record must have a kind.")
+    if not isinstance(raw.get("author"), str) or not _plain(raw["author"], 60):
+        raise Refusal("A record must have an author.")
+    if not isinstance(raw.get("device"), str) or not DEVICE.fullmatch(raw["device"]):
+        raise Refusal("A record's device must be 8 letters or digits.")
+    return Change(raw["id"], raw["kind"], raw["author"], raw["device"], _read_fields(raw.get("fields")))
+
+
+def _read_fields(raw: Any) -> dict[str, Stamped]:
+    if not isinstance(raw, dict) or not raw or len(raw) > FIELDS_LIMIT:
+        raise Refusal(f"A change must have 1 to {FIELDS_LIMIT} fields.")
+    return {name: _read_field(name, field) for name, field in raw.items()}
+
+
+def _read_field(name: str, raw: Any) -> Stamped:
+    if not _plain(name, 60) or not isinstance(raw, dict) or "value" not in raw:
+        raise Refusal(f"The field {name[:60]!a} must be an object with a value and a stamp.")
+    try:
+        parse_stamp(raw.get("stamp"))
+        if raw.get("was") is not None:
+            parse_stamp(raw["was"])
+    except BadStamp as bad:
+        raise Refusal(f"The field {name}: {bad}.") from None
+    _check_value(name, raw["value"])
+    return Stamped(raw["value"], raw["stamp"], raw.get("was"))
+
+
+def _check_value(name: str, value: Any) -> None:
+    if isinstance(value, dict | list):
+        raise Refusal(f"The field {name} must be a plain value.")
+    try:
+        size = len(canonical(value).encode())
+    except (ValueError, UnicodeEncodeError):
+        raise Refusal(f"The field {name} holds a value that cannot be stored.") from None
+    if size > VALUE_LIMIT:
+        raise Refusal(f"The field {name} is longer than {VALUE_LIMIT} bytes.")
+
+
+def _plain(text: str, limit: int) -> bool:
+    return 0 < len(text) <= limit and text.isprintable() and text.isascii()

@@ -1,0 +1,99 @@
+"""Whether a change may be taken, by its author's role, its clock and its values."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from ...records.instants import BadInstant, milliseconds, parse_instant
+from ...records.kinds import KEEPERS_KINDS, KINDS, SCHEMA_NUMBER, faults, unknown_fields
+from ...records.stamps import parse_stamp
+from .change import Change, Refusal, Verdict
+from .stored import Stored
+
+AHEAD_LIMIT = timedelta(minutes=5)
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What a change is judged by."""
+
+    person_id: str
+    role: str
+    schema: int
+    brought_back: bool
+    now: datetime
+
+
+def judge(change: Change, stored: Mapping[str, Stored], bench: Bench) -> Verdict:
+    """The verdict; Refusal with the reason where nothing of the change may be taken."""
+    if change.kind not in KINDS:
+        return _unknown_kind(change, bench)
+    if _ahead(change, bench.now):
+        return Verdict(change.id, "clock", "This device's clock is ahead; the change will be sent again.")
+    _check_identity(change, stored.get(change.id), bench)
+    _check_role(change, bench)
+    unknown = unknown_fields(change.kind, change.fields)
+    if unknown and bench.schema <= SCHEMA_NUMBER:
+        raise Refusal(f"A {change.kind} has no field {', '.join(unknown)}.")
+    _check_values(change, stored)
+    if unknown:
+        return Verdict(change.id, "later", "This server does not know these fields yet.", tuple(unknown))
+    return Verdict(change.id, "taken")
+
+
+def _unknown_kind(change: Change, bench: Bench) -> Verdict:
+    if bench.schema > SCHEMA_NUMBER:
+        names = tuple(sorted(change.fields))
+        return Verdict(change.id, "later", f"This server does not know a {change.kind} yet.", names)
+    raise Refusal(f"There are no records of the kind {change.kind!r}.")
+
+
+def _ahead(change: Change, now: datetime) -> bool:
+    limit = milliseconds(now + AHEAD_LIMIT)
+    return any(parse_stamp(field.stamp).milliseconds > limit for field in change.fields.values())
+
+
+def _check_identity(change: Change, known: Stored | None, bench: Bench) -> None:
+    if known is None:
+        if change.author != bench.person_id and not bench.brought_back:
+            raise Refusal("A new record must name as its author the person who is signed in.")
+        return
+    if (known.kind, known.author, known.device) != (change.kind, change.author, change.device):
+        raise Refusal("A record's kind, author and device are fixed; this id belongs to another record.")
+
+
+def _check_role(change: Change, bench: Bench) -> None:
+    if bench.role != "helper":
+        return
+    if change.kind in KEEPERS_KINDS:
+        raise Refusal(f"A helper cannot write a {change.kind}; ask the owner or a keeper.")
+    if "gone" in change.fields:
+        raise Refusal("A helper cannot take records away; ask the owner or a keeper.")
+
+
+def _check_values(change: Change, stored: Mapping[str, Stored]) -> None:
+    values = {name: field.value for name, field in change.fields.items()}
+    found = faults(change.kind, values)
+    if found:
+        raise Refusal("; ".join(found) + ".")
+    if change.kind == "look":
+        _check_began(values, stored)
+
+
+def _check_began(values: Mapping[str, Any], stored: Mapping[str, Stored]) -> None:
+    """A look cannot lie before its brood began; a brood that is not known yet is no fault."""
+    brood = stored.get(values.get("about") or "")
+    began = brood.value("not_before") if brood else None
+    if not began or not values.get("at"):
+        return
+    try:
+        early = parse_instant(values["at"]) < parse_instant(began)
+    except BadInstant:
+        return
+    if early:
+        raise Refusal(
+            f"at: this look lies before the brood began ({began}). Correct its time, or the brood's beginning."
+        )

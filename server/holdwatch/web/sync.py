@@ -1,0 +1,152 @@
+"""`POST /api/v1/sync`: one round trip in which a phone and the server agree."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import request
+from flask.views import MethodView
+from flask_smorest import Blueprint
+from marshmallow import EXCLUDE, Schema, fields, validate
+
+from ..records.kinds import KINDS, SCHEMA_NUMBER
+from ..services.sync import Push, agree
+from ..store.database import reading, writing
+from .house import house
+from .security import who_asks
+
+CHANGES_LIMIT = 500
+
+blueprint = Blueprint("sync", __name__, description="Agreeing on what was written down")
+
+
+class FieldSchema(Schema):
+    """A field as it is sent: its value, the stamp of its writing, the stamp that it replaced."""
+
+    value = fields.Raw(required=True, allow_none=True)
+    stamp = fields.String(required=True)
+    was = fields.String(allow_none=True)
+
+
+class ChangeSchema(Schema):
+    """A record's identity and the fields that were written."""
+
+    id = fields.String(required=True)
+    kind = fields.String(required=True)
+    author = fields.String(required=True)
+    device = fields.String(required=True)
+    fields_ = fields.Dict(
+        keys=fields.String(), values=fields.Nested(FieldSchema), data_key="fields", attribute="fields", required=True
+    )
+
+
+class Unjudged(fields.Nested):
+    """Documented as what it should be, taken as what it is: one bad change never holds up the others."""
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+        return value
+
+
+class PushSchema(Schema):
+    """What a device sends."""
+
+    class Meta:
+        unknown = EXCLUDE
+
+    schema = fields.Integer(required=True, strict=True, validate=validate.Range(min=1))
+    device = fields.String(required=True, validate=validate.Regexp(r"[0-9a-z]{8}\Z"))
+    cursor = fields.Integer(required=True, strict=True, validate=validate.Range(min=0, max=2**62))
+    epoch = fields.String(load_default=None, allow_none=True, validate=validate.Length(max=60))
+    changes = fields.List(
+        Unjudged(ChangeSchema), required=True, validate=validate.Length(max=CHANGES_LIMIT)
+    )
+
+
+class VerdictSchema(Schema):
+    """What became of one change; `fields` are the names that were not taken."""
+
+    id = fields.String(required=True, allow_none=True)
+    verdict = fields.String(required=True, validate=validate.OneOf(["taken", "later", "clock", "refused"]))
+    reason = fields.String(required=True, allow_none=True)
+    fields_ = fields.List(fields.String(), data_key="fields", attribute="fields", required=True)
+
+
+class StampedSchema(Schema):
+    """A field as it comes down."""
+
+    value = fields.Raw(required=True, allow_none=True)
+    stamp = fields.String(required=True)
+
+
+class RowSchema(Schema):
+    """A record as the server holds it."""
+
+    id = fields.String(required=True)
+    kind = fields.String(required=True)
+    author = fields.String(required=True)
+    device = fields.String(required=True)
+    revision = fields.Integer(required=True)
+    fields_ = fields.Dict(
+        keys=fields.String(), values=fields.Nested(StampedSchema), data_key="fields", attribute="fields", required=True
+    )
+    concurrent = fields.List(fields.String(), required=True)
+
+
+class DerivedSchema(Schema):
+    """What the server worked out."""
+
+    kind = fields.String(required=True)
+    about = fields.String(required=True, allow_none=True)
+    revision = fields.Integer(required=True)
+    body = fields.Dict(required=True)
+
+
+class AnswerSchema(Schema):
+    """The verdicts in the order of the changes, and the page above the cursor."""
+
+    now = fields.AwareDateTime(required=True, format="iso")
+    database = fields.String(required=True)
+    epoch = fields.String(required=True)
+    schema = fields.Integer(required=True)
+    verdicts = fields.List(fields.Nested(VerdictSchema), required=True)
+    rows = fields.List(fields.Nested(RowSchema), required=True)
+    derived = fields.List(fields.Nested(DerivedSchema), required=True)
+    cursor = fields.Integer(required=True)
+    more = fields.Boolean(required=True)
+    recomputing = fields.Boolean(required=True)
+
+
+@blueprint.route("/sync")
+class Sync(MethodView):
+    @blueprint.arguments(PushSchema)
+    @blueprint.response(200, AnswerSchema)
+    def post(self, sent: dict[str, Any]):
+        """Take the changes, one verdict each, and answer with what is new."""
+        here = house()
+        now = here.now()
+        changed_epoch = sent["epoch"] not in (None, here.identity.epoch)
+        push = Push(sent["changes"], sent["cursor"], sent["schema"], changed_epoch)
+        with reading(here.engine) as db:
+            who = who_asks(db, request)
+        with writing(here.engine) if push.changes else reading(here.engine) as db:
+            agreement = agree(db, who, push, now)
+        if agreement.recomputing:
+            here.nudge()
+        return {
+            "now": now,
+            "database": here.identity.database_id,
+            "epoch": here.identity.epoch,
+            "schema": SCHEMA_NUMBER,
+            "verdicts": agreement.verdicts,
+            "rows": agreement.page.rows,
+            "derived": agreement.page.derived,
+            "cursor": agreement.page.cursor,
+            "more": agreement.page.more,
+            "recomputing": agreement.recomputing,
+        }
+
+
+def describe_kinds(spec: Any) -> None:
+    """Add every kind's fields to the OpenAPI document, where the client takes its types from."""
+    for kind, schema in KINDS.items():
+        spec.components.schema(kind.capitalize(), schema=schema)
