@@ -1,0 +1,117 @@
+"""The commands: `holdwatch serve | work | migrate | example | backup | forecast | openapi`."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import logging
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from .config import BadSetting, Settings, load_settings
+
+DEFAULT_PORT = 8790
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; the exit code is 0 if it did what was asked, 2 for bad input."""
+    asked = _parser().parse_args(arguments)
+    logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s")
+    try:
+        return asked.run(asked)
+    except BadSetting as problem:
+        print(f"holdwatch: {problem}", file=sys.stderr)
+        return 2
+
+
+def _serve(asked: argparse.Namespace) -> int:
+    from .serving import serve
+
+    return serve(_settings(asked.port), asked.port)
+
+
+def _work(_asked: argparse.Namespace) -> int:
+    from .serving import work_alone
+
+    return work_alone(_settings())
+
+
+def _migrate(_asked: argparse.Namespace) -> int:
+    from .services.identity import new_identity
+    from .store.database import open_database
+    from .store.migrate import migrate
+
+    identity = migrate(open_database(_settings().database_url), new_identity)
+    print(f"The database {identity.database_id} has the newest shape.")
+    return 0
+
+
+def _example(_asked: argparse.Namespace) -> int:
+    from .app import utc_now
+    from .example import load_example
+
+    print(load_example(_settings(), utc_now()))
+    return 0
+
+
+def _backup(asked: argparse.Namespace) -> int:
+    from .services.backup import CannotBackUp, back_up
+
+    try:
+        size = back_up(_settings().database_url, asked.file)
+    except CannotBackUp as problem:
+        print(f"holdwatch backup: {problem}", file=sys.stderr)
+        return 2
+    print(f"{asked.file}: {size:,} bytes, checked.")
+    return 0
+
+
+def _forecast(asked: argparse.Namespace) -> int:
+    from .forecast_file import run
+
+    return run(asked.file, asked.json, sys.stdout, sys.stderr)
+
+
+def _openapi(_asked: argparse.Namespace) -> int:
+    from .app import openapi_document
+
+    print(json.dumps(openapi_document(), indent=1, sort_keys=True))
+    return 0
+
+
+def _settings(port: int = DEFAULT_PORT) -> Settings:
+    return load_settings(os.environ, port)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="holdwatch", description="Which night to catch the male, and who does what.")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    for name, run, text in (
+        ("serve", _serve, "serve the app on this machine, and send what is due"),
+        ("work", _work, "only make forecasts and send what is due, beside a server"),
+        ("migrate", _migrate, "bring the database to the newest shape"),
+        ("example", _example, "load a household of our own invention into an empty database"),
+        ("backup", _backup, "write a copy of the database while it is in use"),
+        ("forecast", _forecast, "forecast one brood described in a file"),
+        ("openapi", _openapi, "print the description of the programming interface"),
+    ):
+        command = commands.add_parser(name, help=text, description=text[0].upper() + text[1:] + ".")
+        command.set_defaults(run=run)
+        _add_arguments(command, name)
+    return parser
+
+
+def _add_arguments(command: argparse.ArgumentParser, name: str) -> None:
+    if name == "serve":
+        command.add_argument("--port", type=int, default=DEFAULT_PORT, help="port on 127.0.0.1 (default %(default)s)")
+    if name == "backup":
+        command.add_argument("file", type=Path, metavar="FILE", help="where to; it must not exist yet")
+    if name == "forecast":
+        command.add_argument("file", metavar="FILE", help="one brood as JSON")
+        command.add_argument("--json", action="store_true", help="for machines")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

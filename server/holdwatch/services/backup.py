@@ -1,0 +1,51 @@
+"""A copy of the database, taken while it is in use, and checked before it counts."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+from sqlalchemy.engine import make_url
+
+
+class CannotBackUp(Exception):
+    """Why no copy was made; nothing was overwritten."""
+
+
+def back_up(database_url: str, target: Path) -> int:
+    """Copy the SQLite database to `target` by its online backup; the copy's size in bytes.
+
+    The copy appears under its name only when it is complete and sound.
+    """
+    source = _source(database_url)
+    if target.exists():
+        raise CannotBackUp(f"{target} exists already; name another file.")
+    if not target.parent.is_dir():
+        raise CannotBackUp(f"There is no folder {target.parent}.")
+    unfinished = target.with_name(target.name + ".unfinished")
+    try:
+        _copy(source, unfinished)
+        os.replace(unfinished, target)
+    except (OSError, sqlite3.Error) as problem:
+        unfinished.unlink(missing_ok=True)
+        raise CannotBackUp(f"No copy was made: {problem}.") from problem
+    return target.stat().st_size
+
+
+def _source(database_url: str) -> Path:
+    url = make_url(database_url)
+    if url.get_backend_name() != "sqlite" or not url.database:
+        raise CannotBackUp("This command copies SQLite files. For PostgreSQL use its own pg_dump.")
+    if not Path(url.database).is_file():
+        raise CannotBackUp(f"There is no database at {url.database}.")
+    return Path(url.database)
+
+
+def _copy(source: Path, target: Path) -> None:
+    with closing(sqlite3.connect(f"file:{source}?mode=ro", uri=True)) as old, closing(sqlite3.connect(target)) as new:
+        old.backup(new)
+        found = new.execute("PRAGMA integrity_check").fetchone()[0]
+        if found != "ok":
+            raise sqlite3.DatabaseError(f"the copy is not sound: {found}")

@@ -1,0 +1,87 @@
+"""The forecast as it comes down to phones: the numbers, and what a screen needs to say of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, datetime
+from typing import Any
+
+from ...domain.forecast import BadEvidence, Forecast, forecast, to_json
+from ...domain.species import Profile
+from ...records.instants import instant_text, parse_instant
+from .reading import Understood, last_ate, read_tank, understand
+from .story import NotYetKnown, Story
+
+Body = dict[str, Any]
+OVER = ("released", "lost", "mistake")
+
+
+def forecast_body(story: Story, profiles: Mapping[str, Profile], previous: Body | None, now: datetime) -> Body:
+    """The forecast of one brood; where none can be made, `error` says why in words for people."""
+    ended = "mistake" if story.brood.value("gone") else story.ended()
+    if ended in OVER:
+        return {**(previous or {}), "brood": story.brood.id, "ended": ended, "nights": [], "grid": [], "catch": None}
+    profile = profiles.get(story.male.value("species") or "")
+    if profile is None:
+        return no_forecast(story.brood.id, "The male's species is not known yet.")
+    try:
+        understood = understand(story, profile, now)
+        made = forecast(understood.evidence, profile, announced=_announced(previous))
+    except (NotYetKnown, BadEvidence) as problem:
+        return no_forecast(story.brood.id, str(problem))
+    return {**to_json(made), **_frame(story, understood, now), **_since(previous, made, story)}
+
+
+def no_forecast(brood_id: str, reason: str) -> Body:
+    """What comes down where no forecast can be made."""
+    return {"brood": brood_id, "ended": None, "error": reason, "nights": [], "grid": [], "catch": None}
+
+
+def _frame(story: Story, understood: Understood, now: datetime) -> Body:
+    tank, ate = read_tank(story.tank), last_ate(story)
+    return {
+        "brood": story.brood.id,
+        "issued_at": instant_text(now),
+        "from_revision": story.revision,
+        "ended": story.ended(),
+        "error": None,
+        "zone": tank.zone,
+        "lamps_out": story.tank.value("lamps_out"),
+        "lamps_on": story.tank.value("lamps_on"),
+        "company": tank.company,
+        "last_ate": instant_text(ate) if ate else None,
+        "looks_used": len(understood.evidence.looks),
+        "left_out": list(understood.left_out),
+    }
+
+
+def _since(previous: Body | None, made: Forecast, story: Story) -> Body:
+    """The forecast before this one, and whether the night to catch moved and because of which look."""
+    if not previous or not previous.get("issued_at"):
+        return {"previous": None, "changed": None}
+    glance = {name: previous.get(name) for name in ("issued_at", "catch", "hatch")}
+    before, after = _night(previous.get("catch")), made.catch.night.isoformat() if made.catch else None
+    if before == after:
+        return {"previous": glance, "changed": None}
+    changed = {"from_night": before, "to_night": after, "because": _newest(story, previous["from_revision"])}
+    return {"previous": glance, "changed": changed}
+
+
+def _newest(story: Story, revision: int) -> str | None:
+    """The id of what came in last among all that the forecast before could not know of."""
+    new = [record for record in (*story.looks, *story.feedings, *story.marks) if record.revision > revision]
+    return max(new, key=lambda record: record.revision).id if new else None
+
+
+def _announced(previous: Body | None) -> date | None:
+    night = _night(previous.get("catch")) if previous else None
+    return date.fromisoformat(night) if night else None
+
+
+def _night(catch: Any) -> str | None:
+    return catch["night"] if catch else None
+
+
+def issued_at(body: Body) -> datetime | None:
+    """When this forecast was issued; None if it is none."""
+    return parse_instant(body["issued_at"]) if body.get("issued_at") and not body.get("error") else None

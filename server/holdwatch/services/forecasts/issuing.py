@@ -1,0 +1,80 @@
+"""Issues forecasts: reads the story, computes outside of any transaction, then keeps the result and its duties."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from datetime import datetime
+
+import sqlalchemy as sa
+
+from ...domain.species import Profile
+from ...records.instants import milliseconds
+from ...records.merge import canonical
+from ...store import tables
+from ...store.database import reading, writing
+from ...store.upsert import inserting
+from .. import duties
+from ..derived import derived_body, put_derived
+from .body import Body, forecast_body, issued_at, no_forecast
+from .story import NotYetKnown, Story, read_story
+
+Profiles = Mapping[str, Profile]
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A brood whose forecast is out of date."""
+
+    household_id: str
+    brood_id: str
+    asked_at: int
+
+
+def issue_asked(engine: sa.Engine, profiles: Profiles, now: datetime, limit: int = 50) -> int:
+    """Issue anew what was asked for, oldest first; how many there were."""
+    table = tables.recompute
+    query = sa.select(table).order_by(table.c.asked_at, table.c.brood_id).limit(limit)
+    with reading(engine) as db:
+        asked = [Asked(row.household_id, row.brood_id, row.asked_at) for row in db.execute(query)]
+    for one in asked:
+        issue_one(engine, profiles, one, now)
+    return len(asked)
+
+
+def issue_one(engine: sa.Engine, profiles: Profiles, asked: Asked, now: datetime) -> None:
+    """Issue one brood's forecast and plan its duties anew."""
+    with reading(engine) as db:
+        previous = derived_body(db, asked.household_id, "forecast", asked.brood_id)
+        try:
+            story: Story | None = read_story(db, asked.household_id, asked.brood_id, now)
+        except NotYetKnown as missing:
+            story, body = None, no_forecast(asked.brood_id, str(missing))
+    if story:
+        body = forecast_body(story, profiles, previous, now)
+    with writing(engine) as db:
+        _keep(db, asked, story, body, now)
+
+
+def _keep(db: sa.Connection, asked: Asked, story: Story | None, body: Body, now: datetime) -> None:
+    put_derived(db, asked.household_id, "forecast", asked.brood_id, body)
+    if story:
+        duties.plan(db, asked.household_id, story, body, now)
+        _remember(db, asked, story, body)
+    # A change that came in while we computed has asked anew, at a later time; that row stays.
+    db.execute(sa.delete(tables.recompute).filter_by(**asdict(asked)))
+
+
+def _remember(db: sa.Connection, asked: Asked, story: Story, body: Body) -> None:
+    """Every issued forecast is kept with the revision that it was made from, and never overwritten."""
+    issued = issued_at(body)
+    if issued is None:
+        return
+    row = {
+        "household_id": asked.household_id,
+        "brood_id": asked.brood_id,
+        "issued_at": milliseconds(issued),
+        "from_revision": story.revision,
+        "body": canonical(body),
+    }
+    db.execute(inserting(db, tables.issued_forecast).on_conflict_do_nothing(), [row])

@@ -1,0 +1,136 @@
+"""Reads a story as evidence for the forecast: what can be used, and what is left out and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import datetime, time
+
+from ...domain.forecast import Catch, Evidence, Reading, Spawn, Tank
+from ...domain.forecast.prior import earliest_spawn
+from ...domain.looks import VALUES, Look
+from ...domain.species import Profile
+from ...records.instants import parse_instant
+from ..sync.stored import Stored
+from .story import NotYetKnown, Story, instants
+
+SPAWN_ERROR_MIN = 60.0
+"""For a spawning that was seen, where nobody said how exactly (assumption)."""
+
+
+@dataclass(frozen=True)
+class Understood:
+    """The evidence, and the ids of records that could not be used."""
+
+    evidence: Evidence
+    left_out: tuple[str, ...]
+
+
+def understand(story: Story, profile: Profile, now: datetime) -> Understood:
+    """Turn the records into evidence; NotYetKnown while the tank's lamp times, zone or set point are missing."""
+    whole = _evidence(story, now)
+    begun = _beginning(story, whole, profile)
+    looks = tuple(look for look in whole.looks if begun is None or look.at >= begun)
+    known = {look.id for look in looks}
+    left_out = tuple(record.id for record in (*story.looks, *story.feedings) if record.id not in known)
+    kept = tuple(at for at in whole.courtship if begun is None or at >= begun)
+    return Understood(replace(whole, looks=looks, courtship=kept, not_before=begun), left_out)
+
+
+def last_ate(story: Story) -> datetime | None:
+    """When the male last took food, by looks and feedings."""
+    ate = [look for look in story.looks if look.value("food") == "ate"]
+    fed = [feeding for feeding in story.feedings if feeding.value("took") == "ate"]
+    return max(instants([*ate, *fed]), default=None)
+
+
+def _evidence(story: Story, now: datetime) -> Evidence:
+    spawning = _last(story.marks, "spawning")
+    return Evidence(
+        now=now,
+        tank=read_tank(story.tank),
+        has_released_before=_has_released(story),
+        readings=tuple(_readings(story.readings, now)),
+        looks=tuple(look for look in _looks(story) if look.at <= now),
+        spawn=_spawn(spawning) if spawning else None,
+        courtship=tuple(at for at in instants(m for m in story.marks if m.value("what") == "courtship") if at <= now),
+        catch=_catch(story.caught(), now),
+        not_after=_instant(story.brood.value("not_after")),
+    )
+
+
+def _beginning(story: Story, evidence: Evidence, profile: Profile) -> datetime | None:
+    """`not_before` as it was said, or else the male's last end if the spawn cannot lie before it anyway."""
+    said = _instant(story.brood.value("not_before"))
+    if said is not None or evidence.spawn is not None:
+        return said
+    last = _last_end(story, evidence.now)
+    return last if last is not None and last > earliest_spawn(evidence, profile) else None
+
+
+def _last_end(story: Story, now: datetime) -> datetime | None:
+    ended = [brood for brood in story.earlier if brood.value("ended") in ("caught", "released", "lost")]
+    ends = instants(ended, "ended_at") + instants(story.earlier_catches)
+    signs = instants(story.looks) + [now]
+    return max((end for end in ends if end < min(signs)), default=None)
+
+
+def read_tank(tank: Stored) -> Tank:
+    """The tank as the domain knows it; NotYetKnown while anything it needs is missing."""
+    needed = ("zone", "lamps_out", "lamps_on", "set_point_c")
+    missing = [name for name in needed if tank.value(name) is None]
+    if missing:
+        raise NotYetKnown(f"The tank has no {', '.join(missing)} yet.")
+    return Tank(
+        zone=tank.value("zone"),
+        set_point_c=float(tank.value("set_point_c")),
+        lamps_out=time.fromisoformat(tank.value("lamps_out")),
+        lamps_on=time.fromisoformat(tank.value("lamps_on")),
+        company=tank.value("company") or "others",
+    )
+
+
+def _looks(story: Story) -> Iterable[Look]:
+    for record in story.looks:
+        if record.value("at"):
+            parts = {part: record.value(part) for part in VALUES}
+            light = record.value("light") or "none"
+            recalled = bool(record.value("recalled"))
+            yield Look(record.id, parse_instant(record.value("at")), light, **parts, recalled=recalled)
+    for record in story.feedings:
+        if record.value("at") and record.value("took"):
+            yield Look(record.id, parse_instant(record.value("at")), "daylight", food=record.value("took"))
+
+
+def _readings(records: Iterable[Stored], now: datetime) -> Iterable[Reading]:
+    for record in records:
+        if record.value("at") and record.value("temperature_c") is not None:
+            at = parse_instant(record.value("at"))
+            if at <= now:
+                yield Reading(at, float(record.value("temperature_c")))
+
+
+def _spawn(mark: Stored) -> Spawn:
+    error = mark.value("at_error_min")
+    return Spawn(parse_instant(mark.value("at")), SPAWN_ERROR_MIN if error is None else float(error))
+
+
+def _catch(mark: Stored | None, now: datetime) -> Catch | None:
+    if mark is None or not mark.value("at"):
+        return None
+    counts = (int(mark.value(name) or 0) for name in ("eggs", "yolk", "free"))
+    return Catch(min(parse_instant(mark.value("at")), now), *counts)
+
+
+def _has_released(story: Story) -> bool:
+    endings = {brood.value("ended") for brood in story.earlier}
+    return bool(story.male.value("has_released_before") or endings & {"released", "caught"} or story.earlier_catches)
+
+
+def _last(marks: Iterable[Stored], what: str) -> Stored | None:
+    found = [mark for mark in marks if mark.value("what") == what and mark.value("at")]
+    return found[-1] if found else None
+
+
+def _instant(text: str | None) -> datetime | None:
+    return parse_instant(text) if text else None

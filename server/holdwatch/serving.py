@@ -1,0 +1,89 @@
+"""Runs the server: the web part by waitress, and the loop that makes forecasts and sends what is due."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+
+import sqlalchemy as sa
+import waitress
+
+from .app import create_app, utc_now
+from .channels.push import Push
+from .config import Settings, load_profiles
+from .services import duties
+from .services.access import has_owner, new_setup_code
+from .services.forecasts import ask_for_aged, issue_asked
+from .services.identity import new_identity
+from .store.database import open_database, reading, writing
+from .store.migrate import Identity, migrate
+
+Clock = Callable[[], datetime]
+IDLE_SECONDS = 20.0
+THREADS = 8
+
+
+@dataclass(frozen=True)
+class Round:
+    """One round of the loop: forecasts that were asked for or have aged, then duties that are due."""
+
+    engine: sa.Engine
+    settings: Settings
+    identity: Identity
+    now: Clock
+
+    def __call__(self) -> bool:
+        """Work once; whether there was anything to do."""
+        now = self.now()
+        ask_for_aged(self.engine, now)
+        issued = issue_asked(self.engine, load_profiles(), now)
+        push = Push(self.identity, self.settings)
+        sent = duties.work(self.engine, self.now(), {"push": push}, "loop")
+        return bool(issued or sent)
+
+
+def serve(settings: Settings, port: int, now: Clock = utc_now) -> int:
+    """Serve on loopback until interrupted; a reverse proxy owns TLS where there is one."""
+    engine = open_database(settings.database_url)
+    identity = migrate(engine, new_identity)
+    wake, stop = threading.Event(), threading.Event()
+    app = create_app(settings, engine, now, nudge=wake.set)
+    loop = threading.Thread(
+        target=duties.run_forever, args=(Round(engine, settings, identity, now), wake, stop, IDLE_SECONDS), name="loop"
+    )
+    loop.start()
+    _greet(engine, settings, now())
+    try:
+        waitress.serve(app, host="127.0.0.1", port=port, threads=THREADS, ident=None)
+    finally:
+        stop.set()
+        wake.set()
+        loop.join()
+    return 0
+
+
+def work_alone(settings: Settings, now: Clock = utc_now) -> int:
+    """Only the loop, until interrupted."""
+    engine = open_database(settings.database_url)
+    identity = migrate(engine, new_identity)
+    stop = threading.Event()
+    try:
+        duties.run_forever(Round(engine, settings, identity, now), threading.Event(), stop, IDLE_SECONDS)
+    except KeyboardInterrupt:
+        stop.set()
+    return 0
+
+
+def _greet(engine: sa.Engine, settings: Settings, now: datetime) -> None:
+    with reading(engine) as db:
+        founded = has_owner(db)
+    print(f"Holdwatch is at {settings.origin}", flush=True)
+    if settings.client_folder is None:
+        print("The client is not built; only the programming interface answers.", flush=True)
+    if not founded:
+        with writing(engine) as db:
+            code = new_setup_code(db, now)
+        print(f"Set up the owner, within the hour and once: {settings.origin}/setup#{code}", flush=True)
+    print("Stop with Ctrl+C.", flush=True)
