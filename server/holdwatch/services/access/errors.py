@@ -1,0 +1,43 @@
+"""What can stand in the way of coming in, each with a message for people."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+
+class SignedOut(Exception):
+    """Nobody is signed in, or no longer."""
+
+    def __init__(self) -> None:
+        super().__init__("You are signed out. What you log stays on this phone; sign in to send it.")
+
+
+class WrongLogin(Exception):
+    """The same for an unknown login and for a wrong password."""
+
+    def __init__(self) -> None:
+        super().__init__("This login and this password do not go together.")
+
+
+class TooManyAttempts(Exception):
+    """There were too many failed attempts."""
+
+    def __init__(self, wait_seconds: int) -> None:
+        self.wait_seconds = wait_seconds
+        super().__init__(f"Too many attempts. Try again in {wait_seconds} s.")
+
+
+class NotAllowed(Exception):
+    """Who asks may not do this."""
+
+
+class NotFound(Exception):
+    """There is no such thing, or it belongs to somebody else."""
+
+
+class NotUsable(Exception):
+    """It was there, but it cannot be used (any more)."""
+
+    def __init__(self, message: str, where: Mapping[str, list[str]] | None = None) -> None:
+        self.where = where
+        super().__init__(message)

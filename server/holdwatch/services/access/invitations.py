@@ -1,0 +1,100 @@
+"""The owner invites people by a link; its secret is kept as a hash and is spent by joining."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import uuid4
+
+import sqlalchemy as sa
+
+from ...records.instants import milliseconds
+from ...store.tables import invitation
+from .errors import NotFound, NotUsable
+from .people import add_person
+from .sessions import Opened, Phone, Who, open_session, require_owner
+from .tokens import Token, digest, new_token, parse_token
+
+INVITATION_LIVES = timedelta(hours=48)
+INVITED_ROLES = ("keeper", "helper")
+
+
+@dataclass(frozen=True)
+class Invited:
+    """An invitation just made; its token is told this once."""
+
+    id: str
+    token: Token
+    expires_at: datetime
+
+
+def invite(db: sa.Connection, who: Who, name: str, role: str, now: datetime) -> Invited:
+    """Invite somebody by name as keeper or helper; only the owner may."""
+    require_owner(who)
+    if role not in INVITED_ROLES:
+        raise ValueError(f"nobody is invited as {role}")
+    token = new_token(who.household_id, str(uuid4()))
+    expires = now + INVITATION_LIVES
+    row = {
+        "household_id": who.household_id,
+        "invitation_id": token.own_id,
+        "secret_hash": digest(token.secret),
+        "name": name,
+        "role": role,
+        "created_by": who.person_id,
+        "created_at": milliseconds(now),
+        "expires_at": milliseconds(expires),
+    }
+    db.execute(sa.insert(invitation).values(row))
+    return Invited(token.own_id, token, expires)
+
+
+def open_invitations(db: sa.Connection, who: Who, now: datetime) -> Sequence[Any]:
+    """The household's invitations that can still be used; only the owner may ask."""
+    require_owner(who)
+    table = invitation.c
+    usable = (table.spent_at.is_(None), table.expires_at > milliseconds(now))
+    query = sa.select(invitation).where(table.household_id == who.household_id, *usable)
+    return db.execute(query.order_by(table.created_at, table.invitation_id)).all()
+
+
+def withdraw_invitation(db: sa.Connection, who: Who, invitation_id: str, now: datetime) -> None:
+    """Make an invitation's link useless; only the owner may. NotFound where it was spent already."""
+    require_owner(who)
+    if not _spend(db, who.household_id, invitation_id, now):
+        raise NotFound("There is no such invitation.")
+
+
+def invitation_for(db: sa.Connection, token_text: str, now: datetime) -> Any:
+    """The invitation whose secret this is, unspent by looking; NotFound or NotUsable."""
+    token = parse_token(token_text)
+    row = _row(db, token) if token else None
+    if token is None or row is None or not token.opens(row.secret_hash):
+        raise NotFound("There is no such invitation. Ask for the link again, and copy all of it.")
+    if row.spent_at is not None:
+        raise NotUsable("This invitation was used already or withdrawn. Ask for a new one.")
+    if row.expires_at <= milliseconds(now):
+        raise NotUsable("This invitation is older than two days. Ask for a new one.")
+    return row
+
+
+def join(db: sa.Connection, token_text: str, login: str, password_hash: str, phone: Phone, now: datetime) -> Opened:
+    """Spend the invitation, add the person, and sign the phone in."""
+    row = invitation_for(db, token_text, now)
+    if not _spend(db, row.household_id, row.invitation_id, now):
+        raise NotUsable("This invitation was used just now. Ask for a new one.")
+    person_id = add_person(db, row.household_id, row.name, row.role, login, password_hash, now)
+    return open_session(db, row.household_id, person_id, row.role, phone, now)
+
+
+def _row(db: sa.Connection, token: Token) -> Any:
+    key = (invitation.c.household_id == token.household_id, invitation.c.invitation_id == token.own_id)
+    return db.execute(sa.select(invitation).where(*key)).one_or_none()
+
+
+def _spend(db: sa.Connection, household_id: str, invitation_id: str, now: datetime) -> bool:
+    key = (invitation.c.household_id == household_id, invitation.c.invitation_id == invitation_id)
+    unspent = sa.update(invitation).where(*key, invitation.c.spent_at.is_(None))
+    return db.execute(unspent.values(spent_at=milliseconds(now))).rowcount == 1

@@ -1,0 +1,43 @@
+"""Passwords are kept as argon2id hashes, never more than two being worked out at once."""
+
+from __future__ import annotations
+
+from threading import BoundedSemaphore
+from unicodedata import normalize
+
+from argon2 import PasswordHasher
+from argon2.exceptions import VerifyMismatchError
+
+# OWASP password storage cheat sheet, argon2id: 19 MiB, two passes, one lane.
+_HASHER = PasswordHasher(time_cost=2, memory_cost=19 * 1024, parallelism=1)
+
+# Two at once: 38 MiB at most, and a flood of sign-ins leaves the other threads their processor time.
+_TURNSTILE = BoundedSemaphore(2)
+
+# Of a random password that nobody knows. Checked where a login is unknown, so that it takes as long.
+NOBODYS_HASH = "$argon2id$v=19$m=19456,t=2,p=1$2Lin600BpTlJet2NBbI6ew$EiHFUfQa9eXa7WRd+Gt3QZ4QclfpcRihWKd5huMVezk"
+
+
+def hash_password(password: str) -> str:
+    """The argon2id hash with its parameters and salt, in PHC form."""
+    with _TURNSTILE:
+        return _HASHER.hash(_normal(password))
+
+
+def password_fits(password: str, password_hash: str) -> bool:
+    """Whether this password was kept as that hash."""
+    with _TURNSTILE:
+        try:
+            return _HASHER.verify(password_hash, _normal(password))
+        except VerifyMismatchError:
+            return False
+
+
+def of_the_set_strength(password_hash: str) -> bool:
+    """Whether a hash has the parameters of today, so that checking it takes as long as any other."""
+    return not _HASHER.check_needs_rehash(password_hash)
+
+
+def _normal(password: str) -> str:
+    # NIST SP 800-63B, 3.1.1.2: one keyboard composes é, the next sends e and an accent.
+    return normalize("NFKC", password)
