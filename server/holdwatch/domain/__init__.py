@@ -1,0 +1,1 @@
+"""The arithmetic of holding males: pure functions of records, profiles and the instant handed in."""
