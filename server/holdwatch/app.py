@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import UTC, datetime
+from typing import Any
 
 import sqlalchemy as sa
 from flask import Flask
-from flask_smorest import Api
 
 from . import __version__
 from .config import Settings, load_profiles
-from .services.access import new_identity
+from .services.identity import new_identity
 from .store.database import open_database
 from .store.migrate import migrate
-from .web import access, client, duties, errors, health, security, sync
+from .web import access, client, duties, errors, health, members, security, sync
 from .web.house import House
 
 BODY_LIMIT_BYTES = 1024 * 1024
+API_PREFIX = "/api/v1"
 
 
 def utc_now() -> datetime:
@@ -36,14 +37,26 @@ def create_app(
     identity = migrate(engine, new_identity)
     app = Flask("holdwatch", static_folder=None)
     app.extensions["holdwatch"] = House(settings, engine, identity, load_profiles(), now, nudge)
-    app.config.update(_smorest_config(), MAX_CONTENT_LENGTH=BODY_LIMIT_BYTES)
-    api = Api(app)
-    for part in (health, access, sync, duties):
-        api.register_blueprint(part.blueprint, url_prefix="/api/v1")
+    app.config["MAX_CONTENT_LENGTH"] = BODY_LIMIT_BYTES
+    _add_api(app)
     app.register_blueprint(client.blueprint)
     security.guard(app)
     errors.register(app)
     return app
+
+
+def openapi_document() -> dict[str, Any]:
+    """The API's description in OpenAPI 3.1; it needs no database and no server."""
+    return _add_api(Flask("holdwatch", static_folder=None)).spec.to_dict()
+
+
+def _add_api(app: Flask) -> errors.Api:
+    app.config.update(_smorest_config())
+    api = errors.Api(app)
+    for part in (health, access, members, sync, duties):
+        api.register_blueprint(part.blueprint, url_prefix=API_PREFIX)
+    sync.describe_kinds(api.spec)
+    return api
 
 
 def _smorest_config() -> dict[str, object]:
@@ -51,6 +64,10 @@ def _smorest_config() -> dict[str, object]:
         "API_TITLE": "Holdwatch",
         "API_VERSION": __version__,
         "OPENAPI_VERSION": "3.1.0",
-        "OPENAPI_URL_PREFIX": "/api/v1",
+        "OPENAPI_URL_PREFIX": API_PREFIX,
         "OPENAPI_JSON_PATH": "openapi.json",
+        "API_SPEC_OPTIONS": {
+            "security": [{"session": []}],
+            "components": {"securitySchemes": {"session": security.OPENAPI_SCHEME}},
+        },
     }

@@ -24,6 +24,8 @@ class Settings:
     client_folder: Path | None
     contact: str
     plain_http_private: bool = False
+    trust_forwarded: bool = False
+    """A proxy of the operator's own stands in front and names the asker in X-Forwarded-For."""
 
 
 def data_folder(environ: Mapping[str, str]) -> Path:
@@ -44,6 +46,7 @@ def load_settings(environ: Mapping[str, str], port: int = 8790) -> Settings:
         client_folder=_client_folder(environ),
         contact=environ.get("HOLDWATCH_CONTACT", "mailto:operator@example.org"),
         plain_http_private=private,
+        trust_forwarded=_yes_or_no(environ, "HOLDWATCH_TRUST_FORWARDED"),
     )
 
 
@@ -73,11 +76,10 @@ def check_origin(origin: str, plain_http_private: bool) -> None:
 
 
 def load_profiles() -> dict[str, Profile]:
-    """The species profiles that come with the program, by id."""
+    """The species profiles that come with the program, by id: the name of the file."""
     folder = resources.files(__package__) / "profiles"
-    files = sorted((f for f in folder.iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
-    profiles = (parse_profile(tomllib.loads(file.read_text("utf-8"))) for file in files)
-    return {profile.id: profile for profile in profiles}
+    files = sorted((file for file in folder.iterdir() if file.name.endswith(".toml")), key=lambda file: file.name)
+    return {file.name.removesuffix(".toml"): parse_profile(tomllib.loads(file.read_text("utf-8"))) for file in files}
 
 
 def _yes_or_no(environ: Mapping[str, str], name: str) -> bool:

@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
-from flask import Flask, Response, jsonify
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import flask_smorest
+from flask import Flask, jsonify
+from marshmallow import Schema, fields
+from werkzeug import Response
 from werkzeug.exceptions import HTTPException
 
 from ..services import access
@@ -17,12 +23,47 @@ TABLE: dict[type[Exception], tuple[int, str]] = {
     access.NotUsable: (409, "not_usable"),
 }
 
+# Status -> (code, message) for what goes wrong before a service is called.
+BEFORE: dict[int, tuple[str, str | None]] = {
+    400: ("bad_request", None),
+    403: ("not_allowed", None),
+    404: ("not_found", "There is nothing at this address."),
+    405: ("wrong_method", "This address does not know that method."),
+    413: ("too_large", "This is more than the server takes at once."),
+    415: ("not_json", None),
+    422: ("invalid", "Some of what was sent cannot be used."),
+    500: ("our_fault", "The server made a mistake, which is written to its log. Try again later."),
+}
+
+
+class WhatWentWrong(Schema):
+    """A code for programs, a message for people, and the fields it is about."""
+
+    code = fields.String(required=True)
+    message = fields.String(required=True)
+    where = fields.Dict(keys=fields.String(), values=fields.List(fields.String()), required=True, allow_none=True)
+
+
+class ErrorSchema(Schema):
+    """The one shape of an error."""
+
+    error = fields.Nested(WhatWentWrong, required=True)
+
+
+class Api(flask_smorest.Api):
+    """The API, with every error in the one shape."""
+
+    ERROR_SCHEMA = ErrorSchema
+
+    def handle_http_exception(self, error: HTTPException) -> Response:
+        """Answer what the framework found wrong."""
+        return _http(error)
+
 
 def register(app: Flask) -> None:
-    """Let `app` answer every error in the one shape."""
+    """Let `app` answer the errors of the table."""
     for kind, (status, code) in TABLE.items():
         app.register_error_handler(kind, _answerer(status, code))
-    app.register_error_handler(HTTPException, _http)
 
 
 def error(status: int, code: str, message: str, where: object = None) -> Response:
@@ -32,9 +73,9 @@ def error(status: int, code: str, message: str, where: object = None) -> Respons
     return answer
 
 
-def _answerer(status: int, code: str):
+def _answerer(status: int, code: str) -> Callable[[Exception], Response]:
     def answer(problem: Exception) -> Response:
-        response = error(status, code, str(problem))
+        response = error(status, code, str(problem), getattr(problem, "where", None))
         if isinstance(problem, access.TooManyAttempts):
             response.headers["Retry-After"] = str(problem.wait_seconds)
         return response
@@ -43,9 +84,29 @@ def _answerer(status: int, code: str):
 
 
 def _http(problem: HTTPException) -> Response:
-    data = getattr(problem, "data", None) or {}
-    code = (problem.name or "error").lower().replace(" ", "_")
-    response = error(problem.code or 500, code, problem.description or problem.name, data.get("messages"))
-    for name, value in data.get("headers") or ():
-        response.headers[name] = value
+    if problem.code is None or problem.code < 400:
+        return problem.get_response()
+    code, message = BEFORE.get(problem.code, (problem.name.lower().replace(" ", "_"), None))
+    where = dict(_where(getattr(problem, "data", {}).get("messages")))
+    response = error(problem.code, code, _message(problem, message, where), where or None)
+    for name, value in problem.get_headers():
+        # Such as Allow of a 405; the body and so its type are our own.
+        if name.lower() != "content-type":
+            response.headers[name] = value
     return response
+
+
+def _message(problem: HTTPException, message: str | None, where: dict[str, list[str]]) -> str:
+    said = message or problem.description or problem.name
+    if not where:
+        return said
+    return said + " " + " ".join(f"{name}: {' '.join(texts)}" for name, texts in where.items())
+
+
+def _where(messages: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str, list[str]]]:
+    """Flatten {"json": {"keys": {"auth": [text]}}} to ("keys.auth", [text]); the location goes."""
+    if isinstance(messages, dict):
+        for name, below in messages.items():
+            yield from _where(below, (*path, str(name)[:60]))
+    elif isinstance(messages, list):
+        yield ".".join(path[1:]) or "_schema", [str(text) for text in messages]

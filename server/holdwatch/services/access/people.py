@@ -47,10 +47,10 @@ def add_person(
 
 
 def remove_person(db: sa.Connection, who: Who, person_id: str, now: datetime) -> None:
-    """End a person's access for good; what they logged stays. Only the owner may, and not to himself."""
+    """End a person's access for good; what they logged stays. Only the owner may, and the owner stays."""
     require_owner(who)
     if person_id == who.person_id:
-        raise NotAllowed("The owner cannot remove himself.")
+        raise NotAllowed("The owner of a household cannot be removed.")
     found = (person.c.household_id == who.household_id, person.c.person_id == person_id)
     # The login is free again; one with a blank in it can never be typed.
     gone = {"removed_at": milliseconds(now), "login": f"removed {person_id}", "password_hash": ""}
