@@ -149,7 +149,7 @@ def _chebyshev(values: np.ndarray, steepest: float) -> np.ndarray:
 
 
 def _lagrange(nodes: np.ndarray, values: np.ndarray) -> np.ndarray:
-    """Return the share of each node in each value, shape (n, k), by the barycentric formula (Berrut & Trefethen 2004)."""
+    """Return the share of each node in each value, (n, k): barycentric formula (Berrut & Trefethen 2004)."""
     angle = np.pi * (np.arange(nodes.size) + 0.5) / nodes.size
     weight = np.where(np.arange(nodes.size) % 2, -1.0, 1.0) * np.sin(angle)
     apart = values[:, None] - nodes

@@ -108,7 +108,8 @@ def _distinct(looks: Sequence[Look]) -> list[Look]:
 
 def _one_recalled_a_gap(looks: Sequence[Look]) -> Iterator[Look]:
     for recalled, run in groupby(looks, key=lambda look: look.recalled):
-        yield from list(run)[-1:] if recalled else run
+        gap = list(run)
+        yield from gap[-1:] if recalled else gap
 
 
 def _groups(looks: Iterable[Look]) -> Iterator[list[Look]]:

@@ -59,6 +59,6 @@ def chances_at(belief: Belief, at: datetime) -> Chances:
 
 def chances_of(state: np.ndarray, kept: np.ndarray) -> Chances:
     """Return the six chances from the state of each point and its weight that is not lost."""
-    by_state = np.bincount(state, kept, minlength=6)
+    unspawned, orange, eyed, held_young, releasing, released = np.bincount(state, kept, minlength=6).tolist()
     lost = max(0.0, 1 - float(kept.sum()))
-    return Chances(float(by_state[0] + by_state[1]), *map(float, by_state[2:]), lost)
+    return Chances(unspawned + orange, eyed, held_young, releasing, released, lost)

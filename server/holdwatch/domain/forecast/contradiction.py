@@ -122,10 +122,11 @@ def _outcomes(foretold: Foretold, steps: Steps, profile: Profile) -> np.ndarray:
     sight, seen = foretold.sight, profile.seen
     findings = _ordered(sight)
     state = steps.state(sight.at)
-    table = sum(
+    kinds = [
         _by_state_and_points(sight, steps, state, weights, seen, bool(shows))
         for shows, weights in enumerate(foretold.held)
-    )
+    ]
+    table = np.sum(kinds, axis=0)
     sizes = [len(VALUES[finding.part]) + 1 for finding in findings]
     for finding in findings:
         if finding.part not in ("eggs", "tails"):

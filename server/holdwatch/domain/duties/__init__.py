@@ -1,0 +1,8 @@
+"""What the people of a household must do for one brood, and by when; pure planning."""
+
+from .claims import Mark, claimed
+from .duty import Duty, Kind
+from .outlook import Outlook, Prospects
+from .plan import planned
+
+__all__ = ["Duty", "Kind", "Mark", "Outlook", "Prospects", "claimed", "planned"]

@@ -1,0 +1,51 @@
+"""A duty: one thing somebody must do, with a key that stays the same however often it is planned."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Literal
+
+Kind = Literal["look_tonight", "window_opens", "catch_tonight", "fry_loose", "may_be_lost"]
+
+# The first part of each key; looks and loose fry also bear their night.
+KEY_OF_KIND: dict[Kind, str] = {
+    "look_tonight": "look",
+    "window_opens": "window",
+    "catch_tonight": "catch",
+    "fry_loose": "loose",
+    "may_be_lost": "lost",
+}
+
+
+@dataclass(frozen=True)
+class Duty:
+    """One duty of one brood.
+
+    `at` is when to act, `due_at` when people are told, `until_at` when it has lost its use. `night` bears the
+    date of the evening on which it begins. `taken_by` and `done_at` follow from people's marks.
+    """
+
+    key: str
+    kind: Kind
+    brood: str
+    night: date
+    at: datetime
+    due_at: datetime
+    until_at: datetime
+    taken_by: str | None = None
+    done_at: datetime | None = None
+
+    def moved(self, before: Duty) -> bool:
+        """Whether people who heard of it before must hear of it again."""
+        return (self.night, self.at) != (before.night, before.at)
+
+
+def brood_key(kind: Kind, brood: str) -> str:
+    """The key of what a brood has once, such as its catch."""
+    return f"{KEY_OF_KIND[kind]}:{brood}"
+
+
+def night_key(kind: Kind, brood: str, night: date) -> str:
+    """The key of what comes back from night to night, such as a look."""
+    return f"{KEY_OF_KIND[kind]}:{brood}:{night.isoformat()}"

@@ -1,0 +1,83 @@
+"""What a plan must know of the forecast: the evenings, the hatch, the night to catch, and the chance of a loss."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from ..catch import catch_instant, lamps_out_instant
+from ..looks import DIM_WHITE, Look
+
+WHITE_LIGHT_UP_TO = DIM_WHITE
+APART = timedelta(hours=12)
+NOON = time(12)
+
+
+@dataclass(frozen=True)
+class Prospects:
+    """One night, and the chance that he still holds anything then."""
+
+    night: date
+    holding: float
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """A forecast as far as a plan needs it; `nights` begins with the one whose lamps-on is still to come."""
+
+    zone: ZoneInfo
+    lamps_out: time
+    lamps_on: time
+    nights: tuple[Prospects, ...]
+    hatch_q05: datetime
+    hatch_q10: datetime
+    lost: float
+    catch: date | None
+
+    def out(self, night: date) -> datetime:
+        """When the lamps go out on `night`, in UTC."""
+        return lamps_out_instant(night, self.zone, self.lamps_out)
+
+    def catch_at(self, night: date) -> datetime:
+        """When to catch him on `night`, in UTC."""
+        return catch_instant(night, self.zone, self.lamps_out)
+
+    def morning(self, night: date) -> datetime:
+        """When the lamps come on after `night`, in UTC."""
+        out = self.out(night)
+        first = out.astimezone(self.zone).date()
+        days = (first + timedelta(days=n) for n in range(3))
+        instants = (datetime.combine(day, self.lamps_on, tzinfo=self.zone).astimezone(UTC) for day in days)
+        return next(at for at in instants if at > out)
+
+
+def night_of(at: datetime, zone: ZoneInfo) -> date:
+    """The date of the evening an instant belongs to: from noon to noon."""
+    local = at.astimezone(zone)
+    return local.date() if local.time() >= NOON else local.date() - timedelta(days=1)
+
+
+def surely_empty(looks: Sequence[Look]) -> bool:
+    """Whether two agreeing looks 12 h apart, one of them in white light, found nothing in his mouth."""
+    run = _since_he_held(looks)
+    white = [look for look in run if look.light_class() <= WHITE_LIGHT_UP_TO]
+    return any(abs(one.at - other.at) >= APART for one in white for other in run)
+
+
+def _since_he_held(looks: Sequence[Look]) -> list[Look]:
+    """The looks that found nothing, after the last one that found something."""
+    run: list[Look] = []
+    for look in sorted(looks, key=lambda look: (look.at, look.id)):
+        if look.recalled:
+            continue
+        if _holds(look):
+            run = []
+        elif look.mouth == "normal" or look.eggs == "none":
+            run.append(look)
+    return run
+
+
+def _holds(look: Look) -> bool:
+    return look.mouth in ("full", "smaller") or look.eggs in ("orange", "turning", "silver") or look.tails == "seen"
