@@ -1,0 +1,81 @@
+/** What the server refused, and what it does not have yet: nothing of either is lost. */
+import { instantText } from '../records/instants';
+import { SCHEMA_NUMBER, type Fields } from '../records/kinds';
+import { meta, type Inside } from './device';
+import { laidOut, needEntry } from './overlay';
+import type { OutboxEntry, Reading, StoredRecord } from './schema';
+
+/** A write that the server refused and that a person must mend or let go. */
+export interface Attention {
+  id: number;
+  record: string;
+  kind: string;
+  /** The values as they were written. */
+  fields: Fields;
+  /** Why, in the server's words. */
+  reason: string;
+  /** When it was written. */
+  at: string;
+}
+
+/** How many writes are not on the server yet; refused ones need attention and are not counted. */
+export async function countWaiting(inside: Inside): Promise<number> {
+  return inside.connection.read(['outbox'], async (tx) => {
+    const states = tx.objectStore('outbox').index('state');
+    const counts = await Promise.all(['waiting', 'later', 'whole'].map((state) => states.count(state)));
+    return counts.reduce((sum, count) => sum + count, 0);
+  });
+}
+
+/** What was refused, in the order of its writing. */
+export async function attention(inside: Inside): Promise<Attention[]> {
+  return inside.connection.read(['outbox', 'records'], async (tx) => {
+    const refused = await tx.objectStore('outbox').index('state').getAll('refused');
+    const records = await Promise.all(refused.map((entry) => tx.objectStore('records').get(entry.record)));
+    return refused.map((entry, i) => attentionOf(entry, records[i]?.kind ?? ''));
+  });
+}
+
+/** Let a refused write go: what the server has is shown again; a record of which it has nothing is taken away. */
+export async function letGo(inside: Inside, seq: number): Promise<StoredRecord> {
+  return inside.connection.write(['outbox', 'records'], 'strict', async (tx) => {
+    const { record: id } = await needEntry(tx, seq);
+    await tx.objectStore('outbox').delete(seq);
+    const left = await tx.objectStore('outbox').index('record').getAll(id);
+    const record = laidOut((await tx.objectStore('records').get(id)) as StoredRecord, left);
+    if (Object.keys(record.fields).length === 0) await tx.objectStore('records').delete(id);
+    else await tx.objectStore('records').put(record);
+    return record;
+  });
+}
+
+/** A file of all that is not on the server yet, refused writes included, with the records they belong to. */
+export function exportUnsynced(inside: Inside): Promise<Blob> {
+  return inside.connection.read(['outbox', 'records', 'meta'], async (tx) => {
+    const writes = await tx.objectStore('outbox').getAll();
+    const ids = [...new Set(writes.map((entry) => entry.record))];
+    const records = await Promise.all(ids.map((id) => tx.objectStore('records').get(id)));
+    return file(inside, tx, { writes, records });
+  });
+}
+
+/** A file of all that this phone holds, kinds and fields that it does not know included. */
+export function exportAll(inside: Inside): Promise<Blob> {
+  return inside.connection.read(['outbox', 'records', 'meta'], async (tx) => {
+    const writes = await tx.objectStore('outbox').getAll();
+    return file(inside, tx, { writes, records: await tx.objectStore('records').getAll() });
+  });
+}
+
+async function file(inside: Inside, tx: Reading, body: object): Promise<Blob> {
+  const head = { holdwatch: 'export of a phone', schema: SCHEMA_NUMBER, device: inside.device };
+  const exported_at = instantText(inside.surroundings.now());
+  const text = JSON.stringify({ ...head, exported_at, self: (await meta(tx, 'self')) ?? null, ...body }, null, 1);
+  return new Blob([text], { type: 'application/json' });
+}
+
+function attentionOf(entry: OutboxEntry, kind: string): Attention {
+  const fields = Object.fromEntries(Object.entries(entry.fields).map(([name, field]) => [name, field.value]));
+  const at = instantText(entry.wall_ms);
+  return { id: entry.seq, record: entry.record, kind, fields, reason: entry.reason ?? '', at };
+}

@@ -1,0 +1,67 @@
+/** After a restore of the server: all that the phone holds is laid out to go up again, less what the server has. */
+import type { Row } from '../records/exchange';
+import { merge, wins, type StampedFields } from '../records/merge';
+import type { Desk } from './desk';
+import { laidOut } from './overlay';
+import type { OutboxEntry, OutgoingFields, StoredRecord, Writing } from './schema';
+
+/** Lay out every record that a server once had; what has never been taken waits in the outbox anyway. */
+export async function bringAll(tx: Writing): Promise<void> {
+  const entries = byRecord(await tx.objectStore('outbox').getAll());
+  for (const record of await tx.objectStore('records').getAll()) {
+    await bring(tx, record, entries.get(record.id) ?? []);
+  }
+  for (const row of await tx.objectStore('derived').getAll()) {
+    // Shown until the restored server sends its own, whose revisions may be lower.
+    await tx.objectStore('derived').put({ ...row, revision: -1 });
+  }
+}
+
+/** Take out of the record's whole what the row shows the server to have; what is left is known to follow on it. */
+export async function coverWhole(desk: Desk, record: StoredRecord, row: Row): Promise<StoredRecord> {
+  const outbox = desk.tx.objectStore('outbox');
+  const entries = await outbox.index('record').getAll(record.id);
+  const whole = entries.find((entry) => entry.state === 'whole');
+  if (whole === undefined) return record;
+  const fields = uncovered(whole.fields, row.fields);
+  if (Object.keys(fields).length > 0) {
+    await outbox.put({ ...whole, fields });
+    return record;
+  }
+  await outbox.delete(whole.seq);
+  return laidOut(record, entries.filter((entry) => entry !== whole));
+}
+
+function byRecord(entries: readonly OutboxEntry[]): Map<string, OutboxEntry[]> {
+  const groups = new Map<string, OutboxEntry[]>();
+  for (const entry of entries) groups.set(entry.record, [...(groups.get(entry.record) ?? []), entry]);
+  return groups;
+}
+
+async function bring(tx: Writing, record: StoredRecord, entries: readonly OutboxEntry[]): Promise<void> {
+  const outbox = tx.objectStore('outbox');
+  const older = entries.filter((entry) => entry.state === 'whole');
+  const others = entries.filter((entry) => entry.state !== 'whole');
+  const held = older.reduce<StampedFields>((all, entry) => merge(all, entry.fields), record.theirs ?? record.fields);
+  await Promise.all(older.map((entry) => outbox.delete(entry.seq)));
+  const brings = Object.keys(held).length > 0;
+  if (brings) await outbox.add(wholeOf(record.id, held) as OutboxEntry);
+  const waiting = others.length + (brings ? 1 : 0);
+  await tx.objectStore('records').put({ ...record, revision: null, theirs: {}, waiting });
+}
+
+function wholeOf(record: string, held: StampedFields): Omit<OutboxEntry, 'seq'> {
+  const fields = Object.fromEntries(Object.entries(held).map(([name, field]) => [name, { ...field, was: null }]));
+  const times = { wall_ms: 0, session: '', elapsed_ms: 0, clocked: [] };
+  return { record, by: '', state: 'whole', fields, ...times, sent: true, corrected: true };
+}
+
+function uncovered(fields: OutgoingFields, there: StampedFields): OutgoingFields {
+  const left: OutgoingFields = {};
+  for (const [name, field] of Object.entries(fields)) {
+    const held = Object.hasOwn(there, name) ? there[name] : undefined;
+    if (held === undefined) left[name] = field;
+    else if (wins(field, held)) left[name] = { ...field, was: held.stamp };
+  }
+  return left;
+}

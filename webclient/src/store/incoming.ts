@@ -1,0 +1,79 @@
+/** An answer of the server's taken in: verdicts, rows, what was derived and the cursor, in one transaction. */
+import type { Answer, Derived, Row } from '../records/exchange';
+import { later, type Stamp } from '../records/stamps';
+import { advanced, agreement, isNewEpoch, restarted, towards } from './agreement';
+import { bringAll, coverWhole } from './bringing';
+import { openDesk, type Desk } from './desk';
+import { meta, putMeta, type Inside } from './device';
+import { mergeRow } from './rows';
+import type { Agreement, Writing } from './schema';
+import type { Batch } from './outgoing';
+import { applyVerdicts, NOTHING_JUDGED, reviveLater, type Judged } from './verdicts';
+
+/** What an answer brought. */
+export interface Taken extends Judged {
+  /** Kinds of records and of derived rows that changed. */
+  kinds: Set<string>;
+  more: boolean;
+  recomputing: boolean;
+}
+
+/** Take in the answer to that batch; an answer that was overtaken by a new epoch changes nothing. */
+export function takeAnswer(inside: Inside, batch: Batch, answer: Answer): Promise<Taken> {
+  return inside.connection.write(['records', 'outbox', 'derived', 'meta'], 'relaxed', async (tx) => {
+    const agreed = await agreement(tx);
+    const taken = { kinds: new Set<string>(), more: answer.more, recomputing: answer.recomputing, ...NOTHING_JUDGED };
+    if (batch.towards !== towards(agreed) && answer.epoch !== towards(agreed)) return { ...taken, more: true };
+    const desk = openDesk(tx, taken.kinds);
+    const person = await meta(tx, 'self');
+    const judged = await applyVerdicts(desk, batch.entries, answer, person?.person ?? null);
+    await takeRows(desk, answer.rows as Row[], agreed.bringing !== null);
+    await desk.close();
+    await takeDerived(tx, answer.derived, taken.kinds);
+    await raiseClock(inside, tx, agreed, [...judged.stamps, ...stampsIn(answer.rows as Row[])]);
+    await conclude(tx, batch, answer);
+    return { ...taken, ...judged };
+  });
+}
+
+async function takeRows(desk: Desk, rows: readonly Row[], bringing: boolean): Promise<void> {
+  for (const row of rows) {
+    const held = await desk.record(row.id);
+    const merged = mergeRow(held, row);
+    desk.put(bringing && merged.waiting > 0 ? await coverWhole(desk, merged, row) : merged);
+  }
+}
+
+async function takeDerived(tx: Writing, rows: readonly Derived[], kinds: Set<string>): Promise<void> {
+  const store = tx.objectStore('derived');
+  for (const { kind, about, revision, body } of rows) {
+    const held = await store.get([kind, about ?? '']);
+    if (held !== undefined && held.revision > revision) continue;
+    kinds.add(kind);
+    await store.put({ kind, about: about ?? '', revision, body });
+  }
+}
+
+function stampsIn(rows: readonly Row[]): Stamp[] {
+  return rows.flatMap((row) => Object.values(row.fields)).map((field) => field.stamp);
+}
+
+async function raiseClock(inside: Inside, tx: Writing, agreed: Agreement, stamps: readonly Stamp[]): Promise<void> {
+  const own = stamps.filter((stamp) => stamp.endsWith(inside.device));
+  const greatest = stamps.reduce<Stamp | null>(later, agreed.greatest);
+  const greatest_own = own.reduce<Stamp | null>(later, agreed.greatest_own);
+  await putMeta(tx, 'agreement', { ...agreed, greatest, greatest_own });
+  const last = later((await meta(tx, 'last')) ?? null, greatest);
+  if (last !== null) await putMeta(tx, 'last', last);
+}
+
+async function conclude(tx: Writing, batch: Batch, answer: Answer): Promise<void> {
+  const agreed = await agreement(tx);
+  if (answer.schema > agreed.server_schema) await reviveLater(tx, answer.schema);
+  if (!isNewEpoch(agreed, answer)) {
+    const asked = batch.towards === towards(agreed) ? batch.request.cursor : Number.POSITIVE_INFINITY;
+    return putMeta(tx, 'agreement', advanced(agreed, answer, asked));
+  }
+  await bringAll(tx);
+  return putMeta(tx, 'agreement', restarted(agreed, answer));
+}

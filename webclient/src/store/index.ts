@@ -1,0 +1,150 @@
+/** The phone's own copy of the household's records: what pages and sync may ask of it. */
+import type { Answer } from '../records/exchange';
+import type { Json } from '../records/json';
+import type { Fields } from '../records/kinds';
+import { agreement } from './agreement';
+import { attention, countWaiting, exportAll, exportUnsynced, letGo, type Attention } from './attention';
+import { connect, type Connection } from './connection';
+import { BROWSER, nameDevice, self, type Inside, type Surroundings } from './device';
+import { takeAnswer, type Taken } from './incoming';
+import { clearPhone, enter } from './membership';
+import { joined, openNews, type Forget, type Listener, type News } from './news';
+import { nextBatch, type Batch } from './outgoing';
+import { about, derived, derivedOf, get, ofKind, shown, type Choice, type Rec } from './reading';
+import type { ClockReading } from './redating';
+import type { Agreement, Person, StoredRecord } from './schema';
+import { add, edit, mend, undo } from './writing';
+
+export type { Json } from '../records/json';
+export type { Fields, Kind, FieldsOf } from '../records/kinds';
+export type { Attention, Batch, Choice, ClockReading, Forget, Listener, Person, Rec, Surroundings, Taken };
+export { StoreTrouble, type TroubleName } from './trouble';
+
+export interface Store {
+  get(id: string): Promise<Rec | undefined>;
+  ofKind(kind: string, choice?: Choice): Promise<Rec[]>;
+  about(id: string, kind: string, choice?: Choice): Promise<Rec[]>;
+  derived<T>(kind: string, about: string | null): Promise<T | undefined>;
+  derivedOf<T>(kind: string): Promise<{ about: string | null; body: T }[]>;
+  /** Resolves when record and outbox entry are durable, both or neither; a missing `at` becomes now. */
+  add(kind: string, fields: Fields): Promise<Rec>;
+  edit(id: string, fields: Fields): Promise<Rec>;
+  undo(id: string): Promise<void>;
+  self(): Promise<(Person & { device: string }) | undefined>;
+  setting<T extends Json>(name: string): Promise<T | undefined>;
+  keep(name: string, value: Json): Promise<void>;
+  waiting(): Promise<number>;
+  attention(): Promise<Attention[]>;
+  mend(id: number, fields: Fields): Promise<Rec>;
+  letGo(id: number): Promise<void>;
+  exportUnsynced(): Promise<Blob>;
+  exportAll(): Promise<Blob>;
+  /** Take everything off this phone, at a person's word alone. */
+  clearPhone(): Promise<void>;
+  /** Tells of changes made here, in other tabs and by sync. */
+  onChange(listener: Listener): Forget;
+  /** What sync alone may do. */
+  readonly sync: SyncSide;
+  close(): Promise<void>;
+}
+
+export interface SyncSide {
+  readonly device: string;
+  readonly session: string;
+  enter(person: Person): Promise<void>;
+  agreement(): Promise<Agreement>;
+  nextBatch(reading: ClockReading | null, limit?: number): Promise<Batch>;
+  take(batch: Batch, answer: Answer): Promise<Taken>;
+  /** Tells of what a person wrote in this tab. */
+  onWrite(listener: () => void): Forget;
+  readonly news: News;
+}
+
+/** Open the store; the browser's own clocks and randomness unless others are handed in. */
+export async function openStore(surroundings: Surroundings = BROWSER): Promise<Store> {
+  const connection = connect(surroundings.name);
+  const device = await nameDevice(connection, surroundings.random);
+  const session = Array.from(surroundings.random(8), (byte) => byte.toString(36)).join('-');
+  const inside = { connection, surroundings, device, session };
+  const news = openNews(surroundings.name);
+  const writes = new Set<() => void>();
+  return { ...reads(connection, inside), ...acts(inside, news, writes), sync: syncSide(inside, news, writes) };
+}
+
+function reads(connection: Connection, inside: Inside) {
+  return {
+    get: (id: string) => get(connection, id),
+    ofKind: (kind: string, choice?: Choice) => ofKind(connection, kind, choice),
+    about: (id: string, kind: string, choice?: Choice) => about(connection, id, kind, choice),
+    derived: <T>(kind: string, of: string | null) => derived<T>(connection, kind, of),
+    derivedOf: <T>(kind: string) => derivedOf<T>(connection, kind),
+    setting: async <T extends Json>(name: string) =>
+      (await connection.read(['settings'], (tx) => tx.objectStore('settings').get(name))) as T | undefined,
+    self: async () => {
+      const person = await self(inside);
+      return person && { ...person, device: inside.device };
+    },
+    waiting: () => countWaiting(inside),
+    attention: () => attention(inside),
+    exportUnsynced: () => exportUnsynced(inside),
+    exportAll: () => exportAll(inside),
+  };
+}
+
+function acts(inside: Inside, news: News, writes: Set<() => void>) {
+  const told = async (record: Promise<StoredRecord>): Promise<Rec> => {
+    const written = await record;
+    news.tell([written.kind]);
+    writes.forEach((listener) => listener());
+    return shown(written);
+  };
+  return {
+    add: (kind: string, fields: Fields) => told(add(inside, kind, fields)),
+    edit: (id: string, fields: Fields) => told(edit(inside, id, fields)),
+    undo: async (id: string) => void (await told(undo(inside, id))),
+    mend: (id: number, fields: Fields) => told(mend(inside, id, fields)),
+    letGo: async (id: number) => void (await told(letGo(inside, id))),
+    keep: async (name: string, value: Json) => {
+      await inside.connection.write(['settings'], 'relaxed', (tx) => tx.objectStore('settings').put(value, name));
+      news.tell(['settings']);
+    },
+    clearPhone: async () => {
+      const kinds = ['self', ...(await kindsHeld(inside))];
+      await clearPhone(inside);
+      news.tell(kinds);
+    },
+    onChange: news.onChange,
+    close: async () => {
+      news.close();
+      await inside.connection.close();
+    },
+  };
+}
+
+async function kindsHeld(inside: Inside): Promise<string[]> {
+  const rows = await inside.connection.read(['records', 'derived'], async (tx) => [
+    ...(await tx.objectStore('records').getAll()),
+    ...(await tx.objectStore('derived').getAll()),
+  ]);
+  return [...new Set(rows.map((row) => row.kind))];
+}
+
+function syncSide(inside: Inside, news: News, writes: Set<() => void>): SyncSide {
+  return {
+    device: inside.device,
+    session: inside.session,
+    enter: async (person) => {
+      await enter(inside, person);
+      news.tell(['self']);
+    },
+    agreement: () => inside.connection.read(['meta'], agreement),
+    nextBatch: (reading, limit) => nextBatch(inside, reading, limit),
+    take: async (batch, answer) => {
+      const taken = await takeAnswer(inside, batch, answer);
+      news.tell(taken.kinds);
+      return taken;
+    },
+    onWrite: (listener) => joined(writes, listener),
+    news,
+  };
+}

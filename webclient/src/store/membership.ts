@@ -1,0 +1,23 @@
+/** Who uses this phone, and which household's records lie on it. */
+import { meta, putMeta, type Inside } from './device';
+import type { Person } from './schema';
+import { StoreTrouble } from './trouble';
+
+/** Note who signed in; `other_household` while the records of another one lie here. */
+export async function enter(inside: Inside, person: Person): Promise<void> {
+  await inside.connection.write(['meta', 'records'], 'strict', async (tx) => {
+    const before = await meta(tx, 'self');
+    const isOther = before !== undefined && before.householdId !== person.householdId;
+    if (isOther && (await tx.objectStore('records').count()) > 0) throw new StoreTrouble('other_household');
+    if (isOther) await tx.objectStore('meta').delete('agreement');
+    await putMeta(tx, 'self', person);
+  });
+}
+
+/** Take every record off this phone, at a person's word alone, so that another household can use it. */
+export async function clearPhone(inside: Inside): Promise<void> {
+  await inside.connection.write(['meta', 'records', 'outbox', 'derived'], 'strict', async (tx) => {
+    const all = (['records', 'outbox', 'derived'] as const).map((name) => tx.objectStore(name).clear());
+    await Promise.all([...all, tx.objectStore('meta').delete('self'), tx.objectStore('meta').delete('agreement')]);
+  });
+}

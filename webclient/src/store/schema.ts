@@ -1,0 +1,112 @@
+/** What lies in the database, as one type. */
+import type { DBSchema, IDBPDatabase, IDBPTransaction, StoreNames } from 'idb';
+import type { Json } from '../records/json';
+import type { StampedField, StampedFields } from '../records/merge';
+import type { Stamp } from '../records/stamps';
+
+/** A record as this phone holds it. */
+export interface StoredRecord {
+  id: string;
+  kind: string;
+  author: string;
+  device: string;
+  /** The household's revision at which it came down last; null while the server has not sent it. */
+  revision: number | null;
+  /** What is shown: the server's fields with everything that waits laid over them. */
+  fields: StampedFields;
+  /** The server's fields alone, kept while something waits. */
+  theirs?: StampedFields;
+  concurrent: string[];
+  /** How many entries of the outbox are about it. */
+  waiting: number;
+}
+
+export interface OutgoingField extends StampedField {
+  was: Stamp | null;
+}
+export type OutgoingFields = Record<string, OutgoingField>;
+
+/**
+ * `waiting`: to be sent. `later`: the server does not know its fields yet. `refused`: needs attention.
+ * `whole`: all that the phone holds of a record, brought back after the server was restored.
+ */
+export type OutboxState = 'waiting' | 'later' | 'refused' | 'whole';
+
+/** One write that the server has not taken yet. */
+export interface OutboxEntry {
+  seq: number;
+  record: string;
+  /** The person who wrote it; it is sent while that person is signed in. */
+  by: string;
+  state: OutboxState;
+  fields: OutgoingFields;
+  /** The phone's wall clock at the writing, milliseconds since 1970. */
+  wall_ms: number;
+  /** The page's own name and its `performance.now()`, which no setting of the clock moves. */
+  session: string;
+  elapsed_ms: number;
+  /** Names of fields whose instant was read from the clock, not chosen by a person. */
+  clocked: string[];
+  /** Sent at least once: the server may have it, so its stamps stay. */
+  sent: boolean;
+  /** Its times have been corrected by the server's clock already. */
+  corrected: boolean;
+  /** The schema number of the server that said `later`. */
+  schema?: number;
+  /** Why it was refused, in the server's words. */
+  reason?: string;
+}
+
+export interface DerivedRow {
+  kind: string;
+  /** Empty where it is about the whole household: IndexedDB knows no null in a key. */
+  about: string;
+  revision: number;
+  body: unknown;
+}
+
+/** Who uses this phone. */
+export interface Person {
+  person: string;
+  name: string;
+  role: string;
+  household: string;
+  householdId: string;
+}
+
+/** How far this phone and the server have come. */
+export interface Agreement {
+  cursor: number;
+  database: string | null;
+  /** The server's epoch that this phone last agreed with in full. */
+  epoch: string | null;
+  /** The epoch to which the phone is bringing back what it holds, null when nothing is brought back. */
+  bringing: string | null;
+  /** Everything above the cursor has come down since the epoch changed. */
+  pulled: boolean;
+  server_schema: number;
+  /** The greatest stamps that the server holds, to this phone's knowledge: of anybody, and of this device. */
+  greatest: Stamp | null;
+  greatest_own: Stamp | null;
+  agreed_at: string | null;
+}
+
+export interface MetaValues {
+  device: string;
+  last: Stamp;
+  self: Person;
+  agreement: Agreement;
+}
+
+export interface Schema extends DBSchema {
+  records: { key: string; value: StoredRecord; indexes: { kind: string; about: [string, string] } };
+  outbox: { key: number; value: OutboxEntry; indexes: { record: string; state: string; turn: [string, string] } };
+  derived: { key: [string, string]; value: DerivedRow; indexes: { kind: string } };
+  meta: { key: string; value: unknown };
+  settings: { key: string; value: Json };
+}
+
+export type Name = StoreNames<Schema>;
+export type Database = IDBPDatabase<Schema>;
+export type Reading = IDBPTransaction<Schema, Name[], 'readonly'>;
+export type Writing = IDBPTransaction<Schema, Name[], 'readwrite'>;

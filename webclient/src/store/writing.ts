@@ -1,0 +1,118 @@
+/** A person's writes: the record, its outbox entry and the clock's last stamp in one transaction, all or none. */
+import { uuid7 } from '../records/ids';
+import { instantMs, instantText } from '../records/instants';
+import { canonical } from '../records/json';
+import { isKnown, type Fields } from '../records/kinds';
+import { merge } from '../records/merge';
+import { nextStamp } from '../records/stamps';
+import { meta, putMeta, type Inside } from './device';
+import { needEntry, overlay } from './overlay';
+import type { OutboxEntry, OutgoingFields, Person, StoredRecord, Writing } from './schema';
+import { StoreTrouble } from './trouble';
+
+// A time this near to the phone's clock was read from it, whoever filled it in.
+const CLOCKED_MS = 60_000;
+
+/** Add a record of that kind; a missing `at` becomes now. Resolves when it is durable. */
+export function add(inside: Inside, kind: string, fields: Fields): Promise<StoredRecord> {
+  const wallMs = inside.surroundings.now();
+  const id = uuid7(wallMs, inside.surroundings.random);
+  const values = defined({ at: instantText(wallMs), ...defined(fields) });
+  return write(inside, async (tx) => {
+    const author = await writer(tx);
+    // A lost connection may have been lost after the commit: the second try finds what the first one wrote.
+    const written = await tx.objectStore('records').get(id);
+    if (written !== undefined) return written;
+    const bare = { id, kind, author: author.person, device: inside.device, revision: null, concurrent: [], waiting: 0 };
+    return put(inside, tx, { ...bare, fields: {}, theirs: {} }, values, wallMs);
+  });
+}
+
+/** Write new values of some fields; fields that hold the value already are left alone. */
+export function edit(inside: Inside, id: string, fields: Fields): Promise<StoredRecord> {
+  const wallMs = inside.surroundings.now();
+  return write(inside, async (tx) => {
+    const record = await needRecord(tx, id);
+    const changed = Object.entries(defined(fields)).filter(([name, value]) => {
+      const held = record.fields[name];
+      return held === undefined || canonical(held.value) !== canonical(value);
+    });
+    return changed.length === 0 ? record : put(inside, tx, record, Object.fromEntries(changed), wallMs);
+  });
+}
+
+/** Take back an added record: without a trace while it has never left this phone, else by marking it gone. */
+export async function undo(inside: Inside, id: string): Promise<StoredRecord> {
+  const forgotten = await write(inside, async (tx) => {
+    const record = await needRecord(tx, id);
+    const entries = await tx.objectStore('outbox').index('record').getAll(id);
+    if (record.revision !== null || entries.length === 0 || entries.some((entry) => entry.sent)) return null;
+    await Promise.all(entries.map((entry) => tx.objectStore('outbox').delete(entry.seq)));
+    await tx.objectStore('records').delete(id);
+    return record;
+  });
+  return forgotten ?? edit(inside, id, { gone: true });
+}
+
+/** Send a refused write again with some of its values mended, under new stamps. */
+export function mend(inside: Inside, seq: number, fields: Fields): Promise<StoredRecord> {
+  const wallMs = inside.surroundings.now();
+  return write(inside, async (tx) => {
+    const entry = await needEntry(tx, seq);
+    const meant = Object.entries(entry.fields).map(([name, field]) => [name, field.value] as const);
+    const values = { ...Object.fromEntries(meant), ...defined(fields) };
+    await tx.objectStore('outbox').delete(seq);
+    return put(inside, tx, await overlay(tx, entry.record), values, wallMs);
+  });
+}
+
+function write<T>(inside: Inside, body: (tx: Writing) => Promise<T>): Promise<T> {
+  return inside.connection.write(['records', 'outbox', 'meta'], 'strict', body);
+}
+
+async function put(inside: Inside, tx: Writing, record: StoredRecord, values: Fields, wallMs: number) {
+  if (!isKnown(record.kind)) throw new StoreTrouble('unknown');
+  const stamp = nextStamp((await meta(tx, 'last')) ?? null, wallMs, inside.device);
+  const fields: OutgoingFields = {};
+  for (const [name, value] of Object.entries(values)) {
+    fields[name] = { value, stamp, was: record.fields[name]?.stamp ?? null };
+  }
+  const theirs = record.theirs ?? record.fields;
+  const written = { ...record, theirs, fields: merge(record.fields, fields), waiting: record.waiting + 1 };
+  const by = (await writer(tx)).person;
+  await Promise.all([
+    putMeta(tx, 'last', stamp),
+    tx.objectStore('records').put(written),
+    tx.objectStore('outbox').add(entryOf(inside, record.id, by, fields, wallMs) as OutboxEntry),
+  ]);
+  return written;
+}
+
+function entryOf(inside: Inside, record: string, by: string, fields: OutgoingFields, wallMs: number): Omit<OutboxEntry, 'seq'> {
+  const clocked = Object.keys(fields).filter((name) => isClocked(fields[name]?.value, wallMs));
+  const { session } = inside;
+  const elapsed = inside.surroundings.elapsed();
+  const state = 'waiting' as const;
+  return { record, by, state, fields, wall_ms: wallMs, session, elapsed_ms: elapsed, clocked, sent: false, corrected: false };
+}
+
+function isClocked(value: unknown, wallMs: number): boolean {
+  const ms = instantMs(value);
+  return ms !== null && Math.abs(ms - wallMs) <= CLOCKED_MS;
+}
+
+async function writer(tx: Writing): Promise<Person> {
+  const person = await meta(tx, 'self');
+  if (person === undefined) throw new StoreTrouble('nobody');
+  return person;
+}
+
+async function needRecord(tx: Writing, id: string): Promise<StoredRecord> {
+  const record = await tx.objectStore('records').get(id);
+  if (record === undefined) throw new StoreTrouble('unknown');
+  return record;
+}
+
+function defined(fields: Partial<Fields>): Fields {
+  return Object.fromEntries(Object.entries(fields).filter(([, value]) => value !== undefined)) as Fields;
+}
