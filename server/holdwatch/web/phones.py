@@ -2,11 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 # The first that fits: every browser also claims to be those below it.
-BROWSERS = (("Edg", "Edge"), ("OPR/", "Opera"), ("Firefox/", "Firefox"), ("FxiOS", "Firefox"), ("CriOS", "Chrome"))
-BROWSERS += (("Chrome/", "Chrome"), ("Safari/", "Safari"))
-SYSTEMS = (("iPhone", "iPhone"), ("iPad", "iPad"), ("Android", "Android"), ("Windows", "Windows"))
-SYSTEMS += (("Macintosh", "Mac"), ("CrOS", "Chromebook"), ("Linux", "Linux"))
+BROWSERS = (
+    ("Edg", "Edge"),
+    ("OPR/", "Opera"),
+    ("Firefox/", "Firefox"),
+    ("FxiOS", "Firefox"),
+    ("CriOS", "Chrome"),
+    ("Chrome/", "Chrome"),
+    ("Safari/", "Safari"),
+)
+SYSTEMS = (
+    ("iPhone", "iPhone"),
+    ("iPad", "iPad"),
+    ("Android", "Android"),
+    ("Windows", "Windows"),
+    ("Macintosh", "Mac"),
+    ("CrOS", "Chromebook"),
+    ("Linux", "Linux"),
+)
 
 
 def label_of(user_agent: str) -> str:
@@ -16,5 +32,5 @@ def label_of(user_agent: str) -> str:
     return f"{browser} on {system}" if system else browser
 
 
-def _first(known: tuple[tuple[str, str], ...], text: str, otherwise: str) -> str:
+def _first(known: Iterable[tuple[str, str]], text: str, otherwise: str) -> str:
     return next((name for mark, name in known if mark in text), otherwise)

@@ -27,7 +27,7 @@ from .sessions import (
     whoever,
 )
 from .setup import Founding, check_setup_code, found_household, has_owner, new_setup_code
-from .sign_in import Knock, check_password, knock, sign_in
+from .signing_in import Knock, check_password, knock, sign_in
 
 __all__ = [
     "INVITED_ROLES",
