@@ -26,6 +26,8 @@ class Settings:
     plain_http_private: bool = False
     trust_forwarded: bool = False
     """A proxy of the operator's own stands in front and names the asker in X-Forwarded-For."""
+    push_loopback: bool = False
+    """Reminders may be handed to a push service on this very machine: for tests."""
 
 
 def data_folder(environ: Mapping[str, str]) -> Path:
@@ -47,6 +49,7 @@ def load_settings(environ: Mapping[str, str], port: int = 8790) -> Settings:
         contact=environ.get("HOLDWATCH_CONTACT", "mailto:operator@example.org"),
         plain_http_private=private,
         trust_forwarded=_yes_or_no(environ, "HOLDWATCH_TRUST_FORWARDED"),
+        push_loopback=_yes_or_no(environ, "HOLDWATCH_PUSH_LOOPBACK"),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -11,7 +11,9 @@ import sqlalchemy as sa
 import waitress
 
 from .app import create_app, utc_now
-from .channels.push import Push
+from .channels.endpoints import EndpointRules
+from .channels.message import Channel
+from .channels.push import PushChannel
 from .config import Settings, load_profiles
 from .services import duties
 from .services.access import has_owner, new_setup_code
@@ -30,8 +32,7 @@ class Round:
     """One round of the loop: forecasts that were asked for or have aged, then duties that are due."""
 
     engine: sa.Engine
-    settings: Settings
-    identity: Identity
+    channels: Mapping[str, Channel]
     now: Clock
 
     def __call__(self) -> bool:
@@ -39,9 +40,14 @@ class Round:
         now = self.now()
         ask_for_aged(self.engine, now)
         issued = issue_asked(self.engine, load_profiles(), now)
-        push = Push(self.identity, self.settings)
-        sent = duties.work(self.engine, self.now(), {"push": push}, "loop")
+        sent = duties.work(self.engine, self.now(), self.channels, "loop")
         return bool(issued or sent)
+
+
+def channels(settings: Settings, identity: Identity) -> dict[str, Channel]:
+    """The ways of reaching people."""
+    rules = EndpointRules(loopback=settings.push_loopback)
+    return {"push": PushChannel(identity.vapid_private, settings.contact, settings.origin, rules)}
 
 
 def serve(settings: Settings, port: int, now: Clock = utc_now) -> int:
@@ -50,9 +56,8 @@ def serve(settings: Settings, port: int, now: Clock = utc_now) -> int:
     identity = migrate(engine, new_identity)
     wake, stop = threading.Event(), threading.Event()
     app = create_app(settings, engine, now, nudge=wake.set)
-    loop = threading.Thread(
-        target=duties.run_forever, args=(Round(engine, settings, identity, now), wake, stop, IDLE_SECONDS), name="loop"
-    )
+    one_round = Round(engine, channels(settings, identity), now)
+    loop = threading.Thread(target=duties.run_forever, args=(one_round, wake, stop, IDLE_SECONDS), name="loop")
     loop.start()
     _greet(engine, settings, now())
     try:
@@ -70,7 +75,8 @@ def work_alone(settings: Settings, now: Clock = utc_now) -> int:
     identity = migrate(engine, new_identity)
     stop = threading.Event()
     try:
-        duties.run_forever(Round(engine, settings, identity, now), threading.Event(), stop, IDLE_SECONDS)
+        one_round = Round(engine, channels(settings, identity), now)
+        duties.run_forever(one_round, threading.Event(), stop, IDLE_SECONDS)
     except KeyboardInterrupt:
         stop.set()
     return 0

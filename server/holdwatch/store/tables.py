@@ -112,13 +112,19 @@ duty = sa.Table(
     _own("key"),
     _text("kind"),
     _text("brood_id"),
-    _text("night", nullable=True),
+    _text("night"),
+    _text("zone"),
     _at("due_at"),
+    _at("tell_at"),
     _at("until_at"),
     _number("version"),
-    _text("body"),
+    # The version whose deliveries have been queued; behind `version` where people are still to be told.
+    _number("queued_version", 0),
+    _text("taken_by", nullable=True),
+    _at("done_at", nullable=True),
     _at("withdrawn_at", nullable=True),
-    sa.Index(None, "due_at"),
+    sa.Index(None, "until_at", "tell_at"),
+    sa.Index(None, "household_id", "brood_id"),
 )
 
 delivery = sa.Table(
@@ -134,6 +140,8 @@ delivery = sa.Table(
     _at("next_at"),
     _at("lease_until", nullable=True),
     _text("lease_by", nullable=True),
+    # The phones that have it already, as a JSON list of sessions: a person may have several.
+    sa.Column("reached", sa.Text, nullable=False, default="[]"),
     _text("trouble", nullable=True),
     sa.Index(None, "state", "next_at"),
 )
@@ -185,9 +193,8 @@ push_subscription = sa.Table(
     "push_subscription",
     metadata,
     _household(),
-    _own("subscription_id"),
+    _own("session_id"),
     _text("person_id"),
-    _text("session_id"),
     _text("endpoint"),
     _text("p256dh"),
     _text("auth"),

@@ -11,6 +11,7 @@ from marshmallow import Schema, fields
 from werkzeug import Response
 from werkzeug.exceptions import HTTPException
 
+from ..channels import endpoints, push
 from ..services import access
 
 # Domain error -> (status, code). The message is the error's own, written for people.
@@ -21,6 +22,9 @@ TABLE: dict[type[Exception], tuple[int, str]] = {
     access.NotAllowed: (403, "not_allowed"),
     access.NotFound: (404, "not_found"),
     access.NotUsable: (409, "not_usable"),
+    endpoints.EndpointRefused: (400, "endpoint_refused"),
+    endpoints.EndpointUnknown: (400, "endpoint_unknown"),
+    push.BadKeys: (400, "bad_keys"),
 }
 
 # Status -> (code, message) for what goes wrong before a service is called.

@@ -3,6 +3,6 @@
 from .claims import Mark, claimed
 from .duty import Duty, Kind
 from .outlook import Outlook, Prospects
-from .plan import planned
+from .plan import Watched, planned
 
-__all__ = ["Duty", "Kind", "Mark", "Outlook", "Prospects", "claimed", "planned"]
+__all__ = ["Duty", "Kind", "Mark", "Outlook", "Prospects", "Watched", "claimed", "planned"]

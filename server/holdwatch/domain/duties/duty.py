@@ -22,7 +22,7 @@ KEY_OF_KIND: dict[Kind, str] = {
 class Duty:
     """One duty of one brood.
 
-    `at` is when to act, `due_at` when people are told, `until_at` when it has lost its use. `night` bears the
+    `due_at` is when to act, `tell_at` when people are told, `until_at` when it has lost its use. `night` bears the
     date of the evening on which it begins. `taken_by` and `done_at` follow from people's marks.
     """
 
@@ -30,15 +30,15 @@ class Duty:
     kind: Kind
     brood: str
     night: date
-    at: datetime
     due_at: datetime
+    tell_at: datetime
     until_at: datetime
     taken_by: str | None = None
     done_at: datetime | None = None
 
     def moved(self, before: Duty) -> bool:
         """Whether people who heard of it before must hear of it again."""
-        return (self.night, self.at) != (before.night, before.at)
+        return (self.night, self.due_at) != (before.night, before.due_at)
 
 
 def brood_key(kind: Kind, brood: str) -> str:

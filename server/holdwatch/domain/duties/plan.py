@@ -16,7 +16,8 @@ Assumptions of this plan, none with a published source:
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -25,6 +26,7 @@ from .claims import Mark, claimed
 from .duty import Duty, brood_key, night_key
 from .outlook import Outlook, night_of, surely_empty
 
+CLOCKS_APART = timedelta(minutes=15)
 LOOK_AFTER_LAMPS_OUT = timedelta(minutes=30)
 LOOKS_PLANNED_NIGHTS = 4
 NEAR_HATCH = timedelta(days=2)
@@ -38,59 +40,71 @@ LOST_FROM, LOST_UNTIL = 0.7, 0.5
 LOST_OF_USE = timedelta(days=7)
 
 
-def planned(
-    brood: str,
-    outlook: Outlook | None,
-    zone: ZoneInfo,
-    looks: Sequence[Look],
-    marks: Sequence[Mark],
-    standing: Sequence[Duty],
-    ended: str | None,
-    now: datetime,
-) -> tuple[Duty, ...]:
+@dataclass(frozen=True)
+class Watched:
+    """One brood as people wrote it down; `ended` is how it ended, None while it is under way."""
+
+    brood: str
+    ended: str | None
+    zone: ZoneInfo
+    looks: tuple[Look, ...]
+    marks: tuple[Mark, ...]
+
+
+def planned(watched: Watched, outlook: Outlook | None, standing: Sequence[Duty], now: datetime) -> tuple[Duty, ...]:
     """The brood's duties in order of their time; what stands and is not among them is withdrawn.
 
-    `outlook` is None where no forecast can be made: what stands is kept. `ended` is how the brood ended.
+    `outlook` is None where no forecast can be made: what stands is kept.
     """
-    if ended == "mistake":
+    if watched.ended == "mistake":
         return ()
-    seen = [look for look in looks if look.at <= now]
-    found = list(_loose(brood, seen, marks, zone, now))
-    if ended is None:
-        found += _under_way(brood, outlook, seen, standing, now)
-    return tuple(sorted((claimed(duty, marks) for duty in found), key=lambda duty: (duty.due_at, duty.key)))
+    seen = replace(watched, looks=tuple(look for look in watched.looks if look.at <= now + CLOCKS_APART))
+    found = list(_loose(seen, now))
+    if watched.ended is None:
+        kept = {duty.key: _bare(duty) for duty in standing if duty.kind != "fry_loose"}
+        found += [_looked(duty, seen) for duty in _under_way(seen, outlook, kept, now)]
+    return tuple(sorted((claimed(duty, watched.marks) for duty in found), key=lambda duty: (duty.due_at, duty.key)))
 
 
-def _under_way(
-    brood: str, outlook: Outlook | None, looks: Sequence[Look], standing: Sequence[Duty], now: datetime
-) -> list[Duty]:
-    kept = {duty.key: duty for duty in standing if duty.kind != "fry_loose"}
+def _bare(duty: Duty) -> Duty:
+    """A standing duty without what people said of it, which is read anew each time."""
+    return replace(duty, taken_by=None, done_at=None)
+
+
+def _looked(duty: Duty, watched: Watched) -> Duty:
+    done_at = _evenings(watched).get(duty.night) if duty.kind == "look_tonight" else None
+    return replace(duty, done_at=done_at)
+
+
+def _evenings(watched: Watched) -> dict[date, datetime]:
+    """The nights on which he was looked at, and the last look of each."""
+    direct = [look.at for look in watched.looks if look.findings() and not look.recalled]
+    return {night_of(at, watched.zone): at for at in sorted(direct)}
+
+
+def _under_way(watched: Watched, outlook: Outlook | None, kept: Mapping[str, Duty], now: datetime) -> list[Duty]:
+    current = [duty for duty in kept.values() if duty.until_at > now]
     if outlook is None:
-        return [duty for duty in kept.values() if duty.until_at > now]
-    doubtful = outlook.lost >= LOST_UNTIL and not surely_empty(looks)
-    catch = outlook.catch or (_standing_catch(kept.values(), now) if doubtful else None)
+        return current
+    doubtful = outlook.lost >= LOST_UNTIL and not surely_empty(watched.looks)
+    catch = outlook.catch or (_standing_catch(current) if doubtful else None)
     new = [
-        *_looks(brood, outlook, looks, catch, doubtful),
-        *_window(brood, outlook, catch, kept, now),
-        *_catch(brood, outlook, catch),
-        *_lost(brood, outlook, doubtful, kept, now),
+        *_looks(watched, outlook, catch, doubtful),
+        *_window(watched.brood, outlook, catch, kept, now),
+        *_catch(watched.brood, outlook, catch),
+        *_lost(watched.brood, outlook, doubtful, kept, now),
     ]
-    if not doubtful:
-        return new
     # While a loss is only likely, nothing that stands is taken away.
     keys = {duty.key for duty in new}
-    return new + [duty for duty in kept.values() if duty.key not in keys and duty.until_at > now]
+    return new + [duty for duty in current if doubtful and duty.key not in keys]
 
 
-def _standing_catch(standing: Iterable[Duty], now: datetime) -> date | None:
-    return next((duty.night for duty in standing if duty.kind == "catch_tonight" and duty.until_at > now), None)
+def _standing_catch(current: Iterable[Duty]) -> date | None:
+    return next((duty.night for duty in current if duty.kind == "catch_tonight"), None)
 
 
-def _looks(
-    brood: str, outlook: Outlook, looks: Sequence[Look], catch: date | None, doubtful: bool
-) -> Iterator[Duty]:
-    evenings = {night_of(look.at, outlook.zone): look.at for look in looks if look.findings() and not look.recalled}
-    last = max(evenings, default=None)
+def _looks(watched: Watched, outlook: Outlook, catch: date | None, doubtful: bool) -> Iterator[Duty]:
+    last = max(_evenings(watched), default=None)
     for prospects in outlook.nights[:LOOKS_PLANNED_NIGHTS]:
         night, out = prospects.night, outlook.out(prospects.night)
         if catch is not None and night >= catch:
@@ -98,9 +112,8 @@ def _looks(
         near = out + NEAR_HATCH >= outlook.hatch_q05
         if (near or _is_third(night, last)) and (doubtful or prospects.holding >= STILL_HOLDING):
             at = out + LOOK_AFTER_LAMPS_OUT
-            key = night_key("look_tonight", brood, night)
-            done_at = evenings.get(night)
-            yield Duty(key, "look_tonight", brood, night, at, at, outlook.morning(night), done_at=done_at)
+            key = night_key("look_tonight", watched.brood, night)
+            yield Duty(key, "look_tonight", watched.brood, night, at, at, outlook.morning(night))
 
 
 def _is_third(night: date, last: date | None) -> bool:
@@ -109,51 +122,58 @@ def _is_third(night: date, last: date | None) -> bool:
 
 
 def _window(
-    brood: str, outlook: Outlook, catch: date | None, kept: dict[str, Duty], now: datetime
+    brood: str, outlook: Outlook, catch: date | None, kept: Mapping[str, Duty], now: datetime
 ) -> Iterator[Duty]:
     key = brood_key("window_opens", brood)
-    if key in kept and kept[key].due_at <= now:
+    if key in kept and kept[key].tell_at <= now:
         yield kept[key]
         return
     if catch is None:
         return
     night = (outlook.hatch_q10 - WINDOW_BEFORE_HATCH).astimezone(outlook.zone).date()
-    due_at = outlook.out(night) - TOLD_BEFORE_LAMPS_OUT
-    until_at = max(outlook.morning(catch), due_at + WINDOW_OF_USE)
-    yield Duty(key, "window_opens", brood, night, due_at, due_at, until_at)
+    tell_at = outlook.out(night) - TOLD_BEFORE_LAMPS_OUT
+    until_at = max(outlook.morning(catch), tell_at + WINDOW_OF_USE)
+    yield Duty(key, "window_opens", brood, night, tell_at, tell_at, until_at)
 
 
 def _catch(brood: str, outlook: Outlook, night: date | None) -> Iterator[Duty]:
     if night is None:
         return
-    due_at = outlook.out(night) - TOLD_BEFORE_LAMPS_OUT
+    tell_at = outlook.out(night) - TOLD_BEFORE_LAMPS_OUT
     key = brood_key("catch_tonight", brood)
-    yield Duty(key, "catch_tonight", brood, night, outlook.catch_at(night), due_at, outlook.morning(night))
+    yield Duty(key, "catch_tonight", brood, night, outlook.catch_at(night), tell_at, outlook.morning(night))
 
 
-def _lost(
-    brood: str, outlook: Outlook, doubtful: bool, kept: dict[str, Duty], now: datetime
-) -> Iterator[Duty]:
+def _lost(brood: str, outlook: Outlook, doubtful: bool, kept: Mapping[str, Duty], now: datetime) -> Iterator[Duty]:
     key = brood_key("may_be_lost", brood)
     if key in kept and doubtful:
         yield kept[key]
     elif doubtful and outlook.lost >= LOST_FROM:
         tonight = outlook.nights[0].night
-        due_at = now if now < outlook.out(tonight) else outlook.morning(tonight)
-        yield Duty(key, "may_be_lost", brood, tonight, due_at, due_at, due_at + LOST_OF_USE)
+        tell_at = now if now < outlook.out(tonight) else outlook.morning(tonight)
+        yield Duty(key, "may_be_lost", brood, tonight, tell_at, tell_at, tell_at + LOST_OF_USE)
 
 
-def _loose(
-    brood: str, looks: Sequence[Look], marks: Sequence[Mark], zone: ZoneInfo, now: datetime
-) -> Iterator[Duty]:
+def _loose(watched: Watched, now: datetime) -> Iterator[Duty]:
     nights: dict[date, list[datetime]] = {}
-    for look in looks:
-        if look.loose_fry == "seen" and not look.recalled and look.at + LOOSE_OF_USE > now:
-            nights.setdefault(night_of(look.at, zone), []).append(look.at)
+    for look in watched.looks:
+        if look.loose_fry == "seen" and not look.recalled:
+            nights.setdefault(night_of(look.at, watched.zone), []).append(look.at)
     for night, seen in nights.items():
-        key = night_key("fry_loose", brood, night)
-        handled = [m.at for m in marks if m.what == "loose_fry_handled" or (m.what == "done" and m.duty == key)]
-        before = max((at for at in handled if at < max(seen)), default=None)
-        first = min(at for at in seen if before is None or at > before)
-        done_at = min((at for at in handled if at >= max(seen)), default=None)
-        yield Duty(key, "fry_loose", brood, night, first, first, first + LOOSE_OF_USE, done_at=done_at)
+        key = night_key("fry_loose", watched.brood, night)
+        first, done_at = _since_handled(seen, _handled(key, watched.marks))
+        if first + LOOSE_OF_USE > now:
+            until_at = first + LOOSE_OF_USE
+            yield Duty(key, "fry_loose", watched.brood, night, first, first, until_at, done_at=done_at)
+
+
+def _handled(key: str, marks: Sequence[Mark]) -> list[datetime]:
+    return [mark.at for mark in marks if mark.what == "loose_fry_handled" or (mark.what, mark.duty) == ("done", key)]
+
+
+def _since_handled(seen: Sequence[datetime], handled: Sequence[datetime]) -> tuple[datetime, datetime | None]:
+    """The first sighting that a handling has not answered yet, and the handling that answers the last one."""
+    last = max(seen)
+    before = max((at for at in handled if at < last), default=None)
+    first = min(at for at in seen if before is None or at > before)
+    return first, min((at for at in handled if at >= last), default=None)

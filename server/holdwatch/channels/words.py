@@ -1,0 +1,53 @@
+"""What reminders say, in one place; they may lie on a lock screen, so they name neither people nor fish."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from urllib.parse import quote
+from zoneinfo import ZoneInfo
+
+from ..domain.duties import Duty, Kind
+from .message import Message
+
+# Kind -> title and body; `{time}` is the duty's time on the wall clock by the tank.
+WORDS: dict[Kind, tuple[str, str]] = {
+    "look_tonight": (
+        "Look at him tonight",
+        "From {time}, lamps out, under dim red light: his mouth, tails, loose fry. A minute is enough.",
+    ),
+    "window_opens": (
+        "The window opens soon",
+        "Hatching may begin in about two days. Set up the nursery with water from the same tank, and start the food.",
+    ),
+    "catch_tonight": (
+        "Catch him tonight, {time}",
+        "Under dim red light. Nursery ready, pumps off, lids and lamp at hand. Open for the check list.",
+    ),
+    "fry_loose": (
+        "Fry are loose",
+        "Now: pumps off or intakes guarded, dim light, scoop them with a cup. He may still hold the rest.",
+    ),
+    "may_be_lost": (
+        "He may have lost them",
+        "It is not sure. Look once more in white light, twelve hours after the last look. Until then keep every plan.",
+    ),
+}
+# For a catch whose time has come: the night is still dark, so it is not too late.
+CATCH_NOW = ("Catch him now", "The lamps are out. Under dim red light, pumps off. Open for the check list.")
+URGENT: frozenset[Kind] = frozenset({"catch_tonight", "fry_loose"})
+
+
+def message_of(duty: Duty, zone: str, now: datetime) -> Message:
+    """The reminder of a duty, with its time in the tank's zone."""
+    late = duty.kind == "catch_tonight" and now > duty.due_at
+    title, body = CATCH_NOW if late else WORDS[duty.kind]
+    time = duty.due_at.astimezone(ZoneInfo(zone)).strftime("%H:%M")
+    return Message(
+        title=title.format(time=time),
+        body=body.format(time=time),
+        path=f"/brood/{quote(duty.brood, safe='')}?duty={quote(duty.key, safe=':')}",
+        duty=duty.key,
+        brood=duty.brood,
+        urgent=duty.kind in URGENT,
+        until=duty.until_at,
+    )

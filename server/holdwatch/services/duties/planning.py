@@ -1,0 +1,114 @@
+"""Plans a brood's duties anew in the transaction that issues its forecast, and tells phones of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date, datetime, time
+from typing import Any, Protocol
+from zoneinfo import ZoneInfo
+
+import sqlalchemy as sa
+
+from ...domain.duties import Mark, Outlook, Prospects, Watched, planned
+from ...domain.looks import VALUES, Look
+from ...records.instants import from_milliseconds, instant_text, parse_instant
+from ..derived import derived_body, put_derived
+from ..sync.stored import Stored
+from .kept import Kept, read_kept, renewed, withdraw, write_kept
+
+CLAIMS = ("taken", "handed_back", "done", "loose_fry_handled")
+HOLDING = ("eggs", "eyed", "held_young", "releasing")
+Body = dict[str, Any]
+
+
+class Told(Protocol):
+    """As much of a brood's story as a plan needs."""
+
+    @property
+    def brood(self) -> Stored: ...
+    @property
+    def tank(self) -> Stored: ...
+    @property
+    def looks(self) -> Sequence[Stored]: ...
+    @property
+    def marks(self) -> Sequence[Stored]: ...
+    def ended(self) -> str | None: ...
+
+
+def plan(db: sa.Connection, household_id: str, story: Told, forecast: Mapping[str, Any], now: datetime) -> Body:
+    """Store the duties that follow from the story and its forecast; what comes down to phones.
+
+    Runs in a transaction that has raised the household's revision. Planning again is harmless.
+    """
+    before = read_kept(db, household_id, story.brood.id)
+    standing = [one.duty for one in before.values() if not one.withdrawn]
+    zone = story.tank.value("zone") or "UTC"
+    duties = planned(_watched(story, zone), outlook(forecast), standing, now)
+    after = [renewed(duty, before.get(duty.key), zone) for duty in duties]
+    write_kept(db, household_id, [one for one in after if one != before.get(one.duty.key)])
+    left = {duty.key for duty in standing if duty.until_at > now} - {duty.key for duty in duties}
+    if left:
+        withdraw(db, household_id, sorted(left), now)
+    body = {"duties": [_shown(one) for one in after if one.duty.until_at > now]}
+    if body != derived_body(db, household_id, "duties", story.brood.id):
+        put_derived(db, household_id, "duties", story.brood.id, body)
+    return body
+
+
+def outlook(forecast: Mapping[str, Any]) -> Outlook | None:
+    """What the plan needs of a forecast as it comes down to phones; None where none could be made."""
+    if forecast.get("error") or not forecast.get("nights"):
+        return None
+    catch = forecast["catch"]
+    return Outlook(
+        zone=ZoneInfo(forecast["zone"]),
+        lamps_out=time.fromisoformat(forecast["lamps_out"]),
+        lamps_on=time.fromisoformat(forecast["lamps_on"]),
+        nights=tuple(_prospects(night) for night in forecast["nights"]),
+        hatch_q05=parse_instant(forecast["hatch"]["q05"]),
+        hatch_q10=parse_instant(forecast["hatch"]["q10"]),
+        lost=forecast["now"]["lost"],
+        catch=date.fromisoformat(catch["night"]) if catch else None,
+    )
+
+
+def _prospects(night: Mapping[str, Any]) -> Prospects:
+    return Prospects(date.fromisoformat(night["night"]), sum(night[state] for state in HOLDING))
+
+
+def _watched(story: Told, zone: str) -> Watched:
+    ended = "mistake" if story.brood.value("gone") else story.ended()
+    return Watched(story.brood.id, ended, ZoneInfo(zone), tuple(_looks(story.looks)), tuple(_marks(story.marks)))
+
+
+def _looks(records: Sequence[Stored]) -> Iterator[Look]:
+    for record in records:
+        if record.value("at"):
+            parts = {part: record.value(part) for part in VALUES}
+            light = record.value("light") or "none"
+            recalled = bool(record.value("recalled"))
+            yield Look(record.id, parse_instant(record.value("at")), light, **parts, recalled=recalled)
+
+
+def _marks(records: Sequence[Stored]) -> Iterator[Mark]:
+    for record in records:
+        if record.value("what") in CLAIMS:
+            stamp = record.fields["what"].stamp
+            at = record.value("at")
+            made = parse_instant(at) if at else from_milliseconds(int(stamp[:13]))
+            yield Mark(record.value("what"), record.value("duty") or "", record.author, made, stamp)
+
+
+def _shown(one: Kept) -> Body:
+    duty = one.duty
+    return {
+        "key": duty.key,
+        "kind": duty.kind,
+        "brood": duty.brood,
+        "night": duty.night.isoformat(),
+        "due_at": instant_text(duty.due_at),
+        "until_at": instant_text(duty.until_at),
+        "version": one.version,
+        "taken_by": duty.taken_by,
+        "done_at": instant_text(duty.done_at) if duty.done_at else None,
+    }

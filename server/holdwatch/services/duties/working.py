@@ -1,0 +1,64 @@
+"""One round of the loop: queue what is due, claim it bit by bit, and hand it over outside of any transaction."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import astuple, dataclass
+from datetime import datetime, timedelta
+from time import monotonic
+
+import sqlalchemy as sa
+
+from ...channels.message import Channel
+from ...channels.words import message_of
+from ...store.database import writing
+from .queue import Claimed, claim, drop_useless, queue_due
+from .settling import Answers, State, settle
+
+MESSAGES_A_ROUND = 100
+
+
+@dataclass(frozen=True)
+class WorkDone:
+    """What one round did; false if there was nothing to do."""
+
+    queued: int = 0
+    dropped: int = 0
+    sent: int = 0
+    put_off: int = 0
+    no_way: int = 0
+
+    def __bool__(self) -> bool:
+        return any(astuple(self))
+
+
+def work(engine: sa.Engine, now: datetime, channels: Mapping[str, Channel], worker_name: str) -> WorkDone:
+    """Send what is due; any number of workers may run.
+
+    A worker that is killed has a message repeated at worst: what it had claimed is free again when its lease ends.
+    """
+    clock = _running(now)
+    with writing(engine) as db:
+        dropped = drop_useless(db, now)
+        queued = queue_due(db, channels, now)
+        claimed = claim(db, channels, worker_name, now)
+    states: list[State] = []
+    while claimed is not None:
+        answers = _send(claimed, channels, clock())
+        with writing(engine) as db:
+            states.append(settle(db, claimed, answers, clock()))
+            more = len(states) < MESSAGES_A_ROUND
+            claimed = claim(db, channels, worker_name, clock()) if more else None
+    return WorkDone(queued, dropped, states.count("sent"), states.count("waiting"), states.count("no_way"))
+
+
+def _send(claimed: Claimed, channels: Mapping[str, Channel], now: datetime) -> Answers:
+    message = message_of(claimed.kept.duty, claimed.kept.zone, now)
+    channel = channels[claimed.key["channel"]]
+    return [(address, channel.send(address, message, now)) for address in claimed.addresses]
+
+
+def _running(now: datetime) -> Callable[[], datetime]:
+    """`now` as it goes on during the round: a slow push service must not shorten the next lease."""
+    start = monotonic()
+    return lambda: now + timedelta(seconds=monotonic() - start)
