@@ -1,0 +1,88 @@
+"""A look that contradicts the others is shown, never averaged away."""
+
+from dataclasses import replace
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from forecast.household import NOW
+from holdwatch.domain.forecast import BadEvidence, believe, forecast, to_json
+from holdwatch.domain.forecast.contradiction import _foretold, _outcomes
+from holdwatch.domain.looks import VALUES, Look
+
+
+def evidence_of(belief) -> float:
+    """Return the log of the chance of all findings, over every brood."""
+    log_weights = np.log(belief.ratio) + belief.fate.log_likelihood()
+    return float(np.log(np.mean(np.exp(log_weights - log_weights.max()))) + log_weights.max())
+
+
+def test_what_the_others_foretell_of_a_look_is_the_ratio_of_the_evidence_with_and_without_it(
+    banggai, brood, held_evenings
+):
+    """p(look | others) = p(all) / p(others), for each outcome of mouth, tails and eggs."""
+    asked = Look("asked", NOW - timedelta(days=5), "daylight", mouth="full", tails="none", eggs="silver")
+    plain = brood(looks=held_evenings)
+    belief = believe(replace(plain, looks=(*held_evenings, asked)), banggai)
+    (foretold,) = (one for one in _foretold(belief, banggai) if one.sight.id == "asked")
+    table = _outcomes(foretold, belief.steps, banggai)[:-1, :-1, :-1]
+    assert table.sum() == pytest.approx(1, abs=1e-9)
+    without = evidence_of(believe(plain, banggai))
+    for eggs, tails, mouth in ((2, 2, 0), (2, 0, 0), (0, 2, 0), (3, 2, 2), (1, 1, 1)):
+        seen = {"eggs": VALUES["eggs"][eggs], "tails": VALUES["tails"][tails], "mouth": VALUES["mouth"][mouth]}
+        given = believe(replace(plain, looks=(*held_evenings, replace(asked, **seen))), banggai)
+        ratio = np.exp(evidence_of(given) - without)
+        assert table[eggs, tails, mouth] == pytest.approx(ratio, rel=0.06, abs=2e-4)
+
+
+def test_a_normal_mouth_amid_full_ones_is_a_conflict_and_named(banggai, brood, held_evenings):
+    false = Look("false normal", NOW - timedelta(days=9), "daylight", mouth="normal", eggs="none", food="ate")
+    told = forecast(brood(looks=(*held_evenings, false)), banggai)
+    assert told.conflict is not None and told.conflict.look == "false normal"
+    assert to_json(told)["conflict"]["look"] == "false normal"
+    plain = forecast(brood(looks=held_evenings), banggai)
+    assert abs(told.hatched.q50 - plain.hatched.q50) < timedelta(hours=3)
+
+
+def test_tails_before_anything_can_have_hatched_are_not_believed(banggai, brood):
+    looks = tuple(Look(f"{n}", NOW - timedelta(days=n), "daylight", mouth="full", eggs="orange") for n in range(4))
+    early = Look("early", NOW - timedelta(days=1.5), "red", tails="seen")
+    told = forecast(brood(looks=(*looks, early), not_before=NOW - timedelta(days=8)), banggai)
+    assert [(doubt.look, doubt.part) for doubt in told.not_believed] == [("early", "tails")]
+    assert told.conflict is None
+
+
+def test_evidence_that_agrees_has_neither_conflict_nor_doubt(banggai, brood, held_evenings):
+    told = forecast(brood(looks=held_evenings), banggai)
+    assert told.conflict is None and told.not_believed == ()
+
+
+def test_people_who_saw_different_things_in_one_evening_are_shown(banggai, brood, held_evenings):
+    other = Look("second pair of eyes", held_evenings[-2].at + timedelta(hours=1), "red", tails="none")
+    told = forecast(brood(looks=(*held_evenings, other)), banggai)
+    (odd,) = told.disagreements
+    assert (odd.part, set(odd.values)) == ("tails", {"seen", "none"})
+
+
+@pytest.mark.parametrize(
+    "known, fault",
+    [
+        ({"looks": (Look("late", NOW + timedelta(hours=1), mouth="full"),)}, "look late .* after now"),
+        (
+            {"not_before": NOW - timedelta(days=2), "looks": (Look("old", NOW - timedelta(days=3), mouth="full"),)},
+            "look old .* before the brood can have begun",
+        ),
+        ({"not_before": NOW}, "not_before .* before now"),
+        ({"readings": ((NOW, 50.0),)}, "50 °C is outside"),
+        ({"looks": (Look("odd", NOW, mouth="open"),)}, "mouth 'open' is none of full"),
+        ({"looks": (Look("naive", NOW.replace(tzinfo=None), mouth="full"),)}, "no time zone"),
+        (
+            {"not_before": NOW - timedelta(days=2), "not_after": NOW - timedelta(days=3)},
+            "not_after .* does not lie after",
+        ),
+    ],
+)
+def test_evidence_that_cannot_be_true_is_refused_in_words(brood, known, fault):
+    with pytest.raises(BadEvidence, match=fault):
+        brood(**known)

@@ -1,0 +1,96 @@
+"""Looks: merging those of one evening, and the chances of what can be seen."""
+
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from forecast.household import NOW
+from holdwatch.domain.looks import (
+    CLASS_OF_LIGHT,
+    EMPTY,
+    HATCHED,
+    VALUES,
+    Look,
+    chances_by_state,
+    colour_chances,
+    merged,
+    tail_chances,
+)
+
+
+def at(hours: float, name: str = "", **seen) -> Look:
+    return Look(name or f"at {hours}", NOW + timedelta(hours=hours), **seen)
+
+
+def test_looks_up_to_three_hours_after_the_first_are_one_look():
+    evenings = merged([at(3, mouth="full"), at(0, mouth="full"), at(3.1, mouth="full")])
+    assert [evening.ids for evening in evenings] == [("at 0", "at 3"), ("at 3.1",)]
+    assert evenings[0].at == NOW
+
+
+def test_of_each_part_the_readings_under_the_best_light_count_and_disagreement_is_kept():
+    looks = [
+        at(0, light="red", mouth="full", tails="none"),
+        at(1, light="dim_white", mouth="normal"),
+        at(2, light="blue", tails="seen"),
+    ]
+    (evening,) = merged(looks)
+    mouth, tails = evening.findings
+    assert (mouth.values, mouth.disagrees()) == (("normal",), True)
+    assert (tails.values, tails.disagrees()) == (("none", "seen"), True)
+
+
+def test_equal_looks_count_once_and_a_look_that_says_nothing_not_at_all():
+    looks = [at(0, "a", mouth="full"), at(0, "b", mouth="full"), at(9, light="red")]
+    (evening,) = merged(looks)
+    assert evening.findings[0].values == ("full",)
+
+
+def test_a_recalled_look_tells_of_the_mouth_alone_and_counts_once_a_gap():
+    looks = [at(0, mouth="full")]
+    looks += [at(day * 24, mouth="full", tails="seen", recalled=True) for day in (1, 2, 3)]
+    looks += [at(96, mouth="full"), at(120, mouth="full", recalled=True)]
+    assert [evening.id for evening in merged(looks)] == ["at 0", "at 72", "at 96", "at 120"]
+    assert [finding.part for evening in merged(looks) for finding in evening.findings] == ["mouth"] * 4
+
+
+def test_a_recalled_look_gives_way_to_a_direct_one_of_the_same_evening():
+    (evening,) = merged([at(0, mouth="normal", recalled=True), at(1, light="red", mouth="full")])
+    assert evening.findings[0].values == ("full",)
+
+
+@pytest.mark.parametrize("part", ["mouth", "eggs", "tails", "food", "loose_fry"])
+@pytest.mark.parametrize("light_class", [0, 1, 2, 3])
+def test_the_chances_of_every_part_sum_to_one_in_every_state(banggai, part, light_class):
+    chances = chances_by_state(part, light_class, banggai.seen)
+    assert chances.shape == (6, len(VALUES[part]))
+    assert np.nan_to_num(chances.sum(axis=1), nan=1.0) == pytest.approx(1)
+
+
+@pytest.mark.parametrize("light_class", [0, 1, 2])
+def test_the_chances_of_colours_and_of_tails_sum_to_one(banggai, light_class):
+    assert colour_chances(np.linspace(0, 3, 50), light_class, banggai.seen).sum(axis=0) == pytest.approx(1)
+    assert tail_chances(np.linspace(0, 30, 50), light_class, banggai.seen).sum(axis=0) == pytest.approx(1)
+
+
+def test_half_of_careful_keepers_in_daylight_say_silver_at_silver(banggai):
+    orange, turning, silver, none = colour_chances(np.array([1.0]), 0, banggai.seen)[:, 0]
+    assert silver == pytest.approx(0.97 * (0.97 * 0.5 + 0.01))
+    assert none == pytest.approx(0.03)
+
+
+def test_red_light_hardly_tells_orange_from_silver_but_shows_tails(banggai):
+    early, late = (colour_chances(np.array([x]), CLASS_OF_LIGHT["red"], banggai.seen)[2, 0] for x in (0.5, 1.3))
+    assert late / early < 7
+    tails = tail_chances(np.array([3.0]), CLASS_OF_LIGHT["red"], banggai.seen)[0, 0]
+    assert tails / chances_by_state("tails", 2, banggai.seen)[EMPTY, 0] > 45
+
+
+def test_tails_show_more_the_longer_the_young_are_hatched(banggai):
+    """q = 0.9 f (1 - exp(-0.9 (days + 0.25))): the formula of the model, by hand at 2 d in dim white light."""
+    q = 0.9 * 0.9 * (1 - np.exp(-0.9 * 2.25))
+    assert tail_chances(np.array([2.0]), 1, banggai.seen)[:, 0] == pytest.approx(
+        [0.85 * q, 0.15 * q + 0.05 * (1 - q), 0.95 * (1 - q)]
+    )
+    assert chances_by_state("tails", 1, banggai.seen)[HATCHED] == pytest.approx([0.03, 0.06, 0.91])
