@@ -1,7 +1,25 @@
-/** Puts the parts together: the store, the sync and the frame. */
+/** Puts the parts together: the store, the sync, the door to the server, the worker and the frame. */
 import { mount } from 'svelte';
 import App from './App.svelte';
+import { renewPush } from './push';
+import { openStore } from './store';
+import { askToPersist } from './store/persistence';
+import { fetchJson, openApi, startSync } from './sync';
+import { watchUpdates } from './update';
 
 const target = document.getElementById('app');
 if (target === null) throw new Error('index.html has lost its #app');
-mount(App, { target });
+
+const store = await openStore();
+const sync = startSync(store, fetchJson);
+const door = openApi(sync.entered);
+const persist = store.sync.onWrite(() => {
+  persist();
+  void askToPersist();
+});
+const renew = sync.onStatus(() => {
+  if (sync.status().state !== 'agreed') return;
+  renew();
+  void renewPush(door);
+});
+mount(App, { target, props: { store, sync, door, clock: () => new Date(), update: watchUpdates() } });

@@ -16,13 +16,15 @@ export interface Taken extends Judged {
   kinds: Set<string>;
   more: boolean;
   recomputing: boolean;
+  /** How many changes could be sent at once. */
+  left: number;
 }
 
 /** Take in the answer to that batch; an answer that was overtaken by a new epoch changes nothing. */
 export function takeAnswer(inside: Inside, batch: Batch, answer: Answer): Promise<Taken> {
   return inside.connection.write(['records', 'outbox', 'derived', 'meta'], 'relaxed', async (tx) => {
     const agreed = await agreement(tx);
-    const taken = { kinds: new Set<string>(), more: answer.more, recomputing: answer.recomputing, ...NOTHING_JUDGED };
+    const taken = { kinds: new Set<string>(), more: answer.more, recomputing: answer.recomputing, left: 0, ...NOTHING_JUDGED };
     if (batch.towards !== towards(agreed) && answer.epoch !== towards(agreed)) return { ...taken, more: true };
     const desk = openDesk(tx, taken.kinds);
     const person = await meta(tx, 'self');
@@ -32,8 +34,24 @@ export function takeAnswer(inside: Inside, batch: Batch, answer: Answer): Promis
     await takeDerived(tx, answer.derived, taken.kinds);
     await raiseClock(inside, tx, agreed, [...judged.stamps, ...stampsIn(answer.rows as Row[])]);
     await conclude(tx, batch, answer);
-    return { ...taken, ...judged };
+    return { ...taken, ...judged, left: await countSendable(tx) };
   });
+}
+
+/** Put aside what the server would not even read, for a person to mend. */
+export function refuseBatch(inside: Inside, batch: Batch, reason: string): Promise<void> {
+  return inside.connection.write(['outbox', 'meta'], 'relaxed', async (tx) => {
+    const by = (await meta(tx, 'self'))?.person ?? '';
+    const refused = batch.entries.map((entry) => ({ ...entry, by, reason, sent: true, state: 'refused' as const }));
+    await Promise.all(refused.map((entry) => tx.objectStore('outbox').put(entry)));
+  });
+}
+
+async function countSendable(tx: Writing): Promise<number> {
+  const agreed = await agreement(tx);
+  const turns = tx.objectStore('outbox').index('turn');
+  const mine = await turns.count([(await meta(tx, 'self'))?.person ?? '', 'waiting']);
+  return mine + (agreed.pulled ? await turns.count(['', 'whole']) : 0);
 }
 
 async function takeRows(desk: Desk, rows: readonly Row[], bringing: boolean): Promise<void> {

@@ -6,7 +6,7 @@ import { agreement } from './agreement';
 import { attention, countWaiting, exportAll, exportUnsynced, letGo, type Attention } from './attention';
 import { connect, type Connection } from './connection';
 import { BROWSER, nameDevice, self, type Inside, type Surroundings } from './device';
-import { takeAnswer, type Taken } from './incoming';
+import { refuseBatch, takeAnswer, type Taken } from './incoming';
 import { clearPhone, enter } from './membership';
 import { joined, openNews, type Forget, type Listener, type News } from './news';
 import { nextBatch, type Batch } from './outgoing';
@@ -55,6 +55,8 @@ export interface SyncSide {
   agreement(): Promise<Agreement>;
   nextBatch(reading: ClockReading | null, limit?: number): Promise<Batch>;
   take(batch: Batch, answer: Answer): Promise<Taken>;
+  /** The server would not even read that batch: its entries need attention. */
+  refuse(batch: Batch, reason: string): Promise<void>;
   /** Tells of what a person wrote in this tab. */
   onWrite(listener: () => void): Forget;
   readonly news: News;
@@ -134,8 +136,7 @@ function syncSide(inside: Inside, news: News, writes: Set<() => void>): SyncSide
     device: inside.device,
     session: inside.session,
     enter: async (person) => {
-      await enter(inside, person);
-      news.tell(['self']);
+      if (await enter(inside, person)) news.tell(['self']);
     },
     agreement: () => inside.connection.read(['meta'], agreement),
     nextBatch: (reading, limit) => nextBatch(inside, reading, limit),
@@ -143,6 +144,10 @@ function syncSide(inside: Inside, news: News, writes: Set<() => void>): SyncSide
       const taken = await takeAnswer(inside, batch, answer);
       news.tell(taken.kinds);
       return taken;
+    },
+    refuse: async (batch, reason) => {
+      await refuseBatch(inside, batch, reason);
+      news.tell(['attention']);
     },
     onWrite: (listener) => joined(writes, listener),
     news,

@@ -1,0 +1,80 @@
+/** The server's other doors, typed by its OpenAPI; each call answers or throws an error with words for people. */
+import type { components } from '../records/api';
+import { fetchJson, type Ask, type FetchJson } from './http';
+
+type Schemas = components['schemas'];
+export type Me = Schemas['Me'];
+export type Invitation = Schemas['Invitation'];
+export type InvitationLink = Schemas['InvitationLink'];
+export type Invited = Schemas['Invited'];
+export type Device = Schemas['Device'];
+export type Role = Schemas['NewInvitation']['role'];
+type Where = Record<string, string[]> | null;
+
+/** The server refused; `message` is for people. */
+export class Refused extends Error {
+  override readonly name = 'Refused';
+  constructor(
+    readonly status: number,
+    readonly code: string,
+    message: string,
+    readonly where: Where,
+  ) {
+    super(message);
+  }
+}
+
+export type Api = ReturnType<typeof openApi>;
+
+/** Every call that pages make; `entered` is told who is signed in after each way in. */
+export function openApi(entered: (me: Me) => Promise<void>, fetching: FetchJson = fetchJson) {
+  const ask = <T>(path: string, how?: Ask) => askFor<T>(fetching, path, how);
+  const enter = async (path: string, body: object): Promise<Me> => {
+    const me = await ask<Me>(path, { method: 'POST', body });
+    return keepOrLeave(me, entered, () => ask('sign-out', { method: 'POST' }));
+  };
+  return {
+    me: () => ask<Me>('me'),
+    signIn: (login: string, password: string) => enter('sign-in', { login, password }),
+    signOut: () => ask<void>('sign-out', { method: 'POST' }),
+    setup: (code: string, household: string, name: string, login: string, password: string) =>
+      enter('setup', { code, household, name, login, password }),
+    join: (token: string, login: string, password: string) => enter('join', { token, login, password }),
+    lookAtInvitation: (token: string) => ask<Invited>('invitations/look', { method: 'POST', body: { token } }),
+    invite: (name: string, role: Role) => ask<InvitationLink>('invitations', { method: 'POST', body: { name, role } }),
+    invitations: () => ask<Invitation[]>('invitations'),
+    removeInvitation: (id: string) => ask<void>(`invitations/${encodeURIComponent(id)}`, { method: 'DELETE' }),
+    devices: () => ask<Device[]>('devices'),
+    removeDevice: (id: string) => ask<void>(`devices/${encodeURIComponent(id)}`, { method: 'DELETE' }),
+    removePerson: (id: string) => ask<void>(`people/${encodeURIComponent(id)}`, { method: 'DELETE' }),
+    subscribePush: (subscription: PushSubscriptionJSON) => {
+      const { endpoint, keys } = subscription;
+      return ask<void>('push/subscriptions', { method: 'POST', body: { endpoint, keys } });
+    },
+    unsubscribePush: (endpoint: string) => ask<void>('push/subscriptions', { method: 'DELETE', body: { endpoint } }),
+  };
+}
+
+/** The answer's body; Refused for every status that is not a success. */
+export async function askFor<T>(fetching: FetchJson, path: string, how?: Ask): Promise<T> {
+  const { status, body } = await fetching(`/api/v1/${path}`, how);
+  if (status >= 200 && status < 300) return body as T;
+  throw refusalOf(status, body);
+}
+
+/** The server's own words on why not. */
+export function refusalOf(status: number, body: unknown): Refused {
+  const error = (body as { error?: { code?: string; message?: string; where?: Where } } | null)?.error;
+  return new Refused(status, error?.code ?? 'unknown', error?.message ?? `status ${status}`, error?.where ?? null);
+}
+
+async function keepOrLeave(me: Me, entered: (me: Me) => Promise<void>, leave: () => Promise<unknown>): Promise<Me> {
+  try {
+    await entered(me);
+    return me;
+  } catch (error) {
+    // This phone holds another household's records: a session must not stand under which they could go up.
+    await leave();
+    throw error;
+  }
+}

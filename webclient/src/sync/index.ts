@@ -1,0 +1,56 @@
+/** Sync: phone and server come to agree in the background; the phone never waits for it. */
+import type { Forget, Store } from '../store';
+import type { Me } from './api';
+import { serverClock } from './clock';
+import type { FetchJson } from './http';
+import type { Parts } from './rounds';
+import { Runner, personOf } from './runner';
+import { statusBoard, type SyncStatus } from './status';
+import { BROWSER, type SyncSurroundings } from './surroundings';
+
+export { fetchJson, Offline, type FetchJson } from './http';
+export { openApi, Refused, type Api, type Me } from './api';
+export type { SyncStatus } from './status';
+export type { SyncSurroundings } from './surroundings';
+
+export interface Sync {
+  status(): SyncStatus;
+  onStatus(listener: () => void): Forget;
+  /** Agree now, without waiting for the next occasion. */
+  now(): void;
+  /** Somebody signed in: keep who, and agree. */
+  entered(me: Me): Promise<void>;
+  stop(): void;
+}
+
+// Long enough for a tap that follows on the first to go along with it.
+const AFTER_WRITE_MS = 200;
+
+/** Start agreeing; it goes on until stopped. */
+export function startSync(store: Store, fetchJson: FetchJson, around: SyncSurroundings = BROWSER): Sync {
+  const parts: Parts = { store, fetchJson, around, clock: serverClock(store.sync.session, around) };
+  const board = statusBoard(store, around.isOnline(), parts.clock.offsetMs);
+  const runner = new Runner(parts, board);
+  const changed = (what: { kinds: Set<string> }) => {
+    void board.say({});
+    // Another tab signed in, and with it this one.
+    if (what.kinds.has('self') && board.status().state === 'signed_out') runner.occasion('seen');
+  };
+  const stops = [
+    around.occasions((why) => runner.occasion(why), () => void board.say({ state: 'offline' })),
+    store.sync.onWrite(() => runner.soon(AFTER_WRITE_MS)),
+    store.onChange(changed),
+    () => runner.stop(),
+  ];
+  runner.occasion('seen');
+  return {
+    status: board.status,
+    onStatus: board.onStatus,
+    now: () => runner.occasion('seen'),
+    entered: async (me) => {
+      await store.sync.enter(personOf(me));
+      runner.occasion('seen');
+    },
+    stop: () => stops.forEach((stop) => stop()),
+  };
+}

@@ -1,0 +1,61 @@
+/** Rounds of asking and answering until phone and server agree. */
+import { CHANGES_LIMIT, type Answer } from '../records/exchange';
+import type { Batch, Store, Taken } from '../store';
+import { refusalOf, Refused } from './api';
+import type { ServerClock } from './clock';
+import type { FetchJson, Reply } from './http';
+import type { SyncSurroundings } from './surroundings';
+
+export interface Parts {
+  store: Store;
+  fetchJson: FetchJson;
+  clock: ServerClock;
+  around: SyncSurroundings;
+}
+
+// What is wrong with the request itself; the same request would be refused for ever.
+const UNREADABLE = [400, 413, 422];
+
+/** Ask and answer until nothing is left to send or to fetch; tells whether the server is still computing. */
+export async function agree(parts: Parts): Promise<{ recomputing: boolean }> {
+  let limit = CHANGES_LIMIT;
+  for (let clockTries = 0; ; ) {
+    const reading = parts.clock.reading();
+    const batch = await parts.store.sync.nextBatch(reading, limit);
+    const reply = await ask(parts, batch);
+    if (UNREADABLE.includes(reply.status) && batch.entries.length > 0) {
+      limit = await narrow(parts, batch, reply);
+      continue;
+    }
+    if (reply.status !== 200) throw refusalOf(reply.status, reply.body);
+    const taken = await parts.store.sync.take(batch, reply.body as Answer);
+    clockTries += taken.clock > 0 ? 1 : 0;
+    if (!isWorthAnother(taken, reading === null, clockTries)) return { recomputing: taken.recomputing };
+  }
+}
+
+function isWorthAnother(taken: Taken, asked: boolean, clockTries: number): boolean {
+  if (taken.more) return true;
+  if (taken.left === 0) return false;
+  return asked || taken.settled > 0 || (taken.clock > 0 && clockTries < 2);
+}
+
+async function ask({ fetchJson, clock, around }: Parts, batch: Batch): Promise<Reply> {
+  const began = { wallMs: around.wallMs(), elapsedMs: around.elapsedMs() };
+  const reply = await fetchJson('/api/v1/sync', { method: 'POST', body: batch.request });
+  const now = Date.parse(String((reply.body as { now?: unknown } | null)?.now));
+  if (!Number.isNaN(now)) clock.note(began, now);
+  return reply;
+}
+
+/** One change that the server cannot read never holds up the others: halve the batch until it stands alone. */
+async function narrow({ store }: Parts, batch: Batch, reply: Reply): Promise<number> {
+  if (batch.entries.length > 1) return Math.ceil(batch.entries.length / 2);
+  await store.sync.refuse(batch, refusalOf(reply.status, reply.body).message);
+  return CHANGES_LIMIT;
+}
+
+/** Whether the server says that nobody is signed in. */
+export function isSignedOut(error: unknown): boolean {
+  return error instanceof Refused && error.status === 401;
+}
