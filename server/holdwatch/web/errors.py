@@ -24,7 +24,7 @@ TABLE: dict[type[Exception], tuple[int, str]] = {
     access.NotUsable: (409, "not_usable"),
     endpoints.EndpointRefused: (400, "endpoint_refused"),
     endpoints.EndpointUnknown: (400, "endpoint_unknown"),
-    push.BadKeys: (400, "bad_keys"),
+    push.BadKeys: (422, "bad_keys"),
 }
 
 # Status -> (code, message) for what goes wrong before a service is called.

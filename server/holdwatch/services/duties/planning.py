@@ -65,8 +65,8 @@ def outlook(forecast: Mapping[str, Any]) -> Outlook | None:
         lamps_out=time.fromisoformat(forecast["lamps_out"]),
         lamps_on=time.fromisoformat(forecast["lamps_on"]),
         nights=tuple(_prospects(night) for night in forecast["nights"]),
-        hatch_q05=parse_instant(forecast["hatch"]["q05"]),
-        hatch_q10=parse_instant(forecast["hatch"]["q10"]),
+        hatch_q05=parse_instant(forecast["hatched"]["q05"]),
+        hatch_q10=parse_instant(forecast["hatched"]["q10"]),
         lost=forecast["now"]["lost"],
         catch=date.fromisoformat(catch["night"]) if catch else None,
     )
