@@ -18,13 +18,13 @@ def parse_instant(text: object) -> datetime:
     try:
         instant = datetime.fromisoformat(text)
     except ValueError:
-        raise BadInstant(f"{text[:40]!r} is no instant such as 2026-11-25T20:10:00Z") from None
+        raise BadInstant(f"{text[:40]!a} is no instant such as 2026-11-25T20:10:00Z") from None
     if instant.tzinfo is None:
-        raise BadInstant(f"{text[:40]!r} has no offset from UTC; add Z or +01:00")
+        raise BadInstant(f"{text[:40]!a} has no offset from UTC; add Z or +01:00")
     try:
         return instant.astimezone(UTC)
     except OverflowError:
-        raise BadInstant(f"{text[:40]!r} is too far away in time") from None
+        raise BadInstant(f"{text[:40]!a} is too far away in time") from None
 
 
 def instant_text(instant: datetime) -> str:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from functools import cache
 from typing import Any
 from zoneinfo import available_timezones
 
@@ -16,6 +17,10 @@ from .instants import BadInstant, parse_instant
 
 SCHEMA_NUMBER = 1
 TEXT_LIMIT = 2000
+# As far as RFC 3339 and ISO 8601 agree, and every browser reads: ISO alone also knows week dates and no colons.
+INSTANT = re.compile(
+    r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,6})?)?(Z|[+-][0-9]{2}:[0-9]{2})"
+)
 LOCAL_TIME = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9]")
 ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
 HOLDING_SPECIES = ("pterapogon_kauderni",)
@@ -23,6 +28,8 @@ HOLDING_SPECIES = ("pterapogon_kauderni",)
 
 class Text(fields.String):
     """Text for people: no NUL, which JSONB refuses, and no half of a surrogate pair, which UTF-8 refuses."""
+
+    default_error_messages = {"invalid": "must be text"}
 
     def _deserialize(self, value, attr, data, **kwargs):
         text = super()._deserialize(value, attr, data, **kwargs)
@@ -33,6 +40,8 @@ class Text(fields.String):
 
 class Number(fields.Float):
     """A number, and nothing that only looks like one: no text, no truth value, no infinity."""
+
+    default_error_messages = dict.fromkeys(("special", "too_large"), "must be a number that a scale could show")
 
     def _deserialize(self, value, attr, data, **kwargs):
         if isinstance(value, bool) or not isinstance(value, int | float):
@@ -57,11 +66,15 @@ class Instant(fields.String):
             parse_instant(value)
         except BadInstant as bad:
             raise ValidationError(str(bad)) from None
+        if not INSTANT.fullmatch(value):
+            raise ValidationError("must be written as 2026-11-25T20:10:00Z or 2026-11-25T20:10:00+01:00")
         return value
 
 
 def _text(limit: int = 120, **kwargs: Any) -> Text:
-    return Text(allow_none=True, validate=validate.Length(max=limit), **kwargs)
+    return Text(
+        allow_none=True, validate=validate.Length(max=limit, error="must be at most {max} characters long"), **kwargs
+    )
 
 
 def _one_of(*values: str) -> Text:
@@ -74,7 +87,13 @@ def _number(least: float, most: float, **kwargs: Any) -> Number:
 
 
 def _count() -> Number:
-    return _number(0, 10_000)
+    counts = [validate.Range(0, 10_000, error="must be between {min} and {max}"), _whole]
+    return Number(allow_none=True, validate=counts)
+
+
+def _whole(number: float) -> None:
+    if not number.is_integer():
+        raise ValidationError("must be a whole number")
 
 
 def _temperature() -> Number:
@@ -87,9 +106,15 @@ def _local_time() -> Text:
     return Text(allow_none=True, validate=check)
 
 
-def _known_zone(name: str | None) -> None:
-    if name is not None and name not in available_timezones():
-        raise ValidationError(f"{name!r} is no time zone; one is called Europe/Berlin")
+def _known_zone(name: str) -> None:
+    if name not in _zones():
+        raise ValidationError(f"{name[:40]!r} is no time zone; one is called Europe/Berlin")
+
+
+@cache
+def _zones() -> frozenset[str]:
+    # The last three are names of a machine's own setting, which another machine or a browser does not know.
+    return frozenset(available_timezones() - {"localtime", "Factory", "posixrules"})
 
 
 class RecordSchema(Schema):

@@ -26,9 +26,7 @@ Fields = Mapping[str, Stamped]
 
 def canonical(value: Any) -> str:
     """One text for one JSON value: sorted keys, no spaces, 26.0 written as 26."""
-    return json.dumps(
-        _whole(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
-    )
+    return json.dumps(_whole(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
 
 
 def wins(new: Stamped, old: Stamped) -> bool:

@@ -34,26 +34,15 @@ def parse_stamp(text: object) -> Stamp:
     """Read a stamp; BadStamp if it is none."""
     match = STAMP.fullmatch(text) if isinstance(text, str) else None
     if match is None:
-        raise BadStamp(f"{str(text)[:40]!r} is no stamp")
+        raise BadStamp(f"{str(text)[:40]!a} is no stamp")
     return Stamp(int(match[1]), int(match[2], 16), match[3])
 
 
-def tick(last: Stamp | None, clock_ms: int, device: str) -> Stamp:
-    """The stamp of a write: never behind the clock, always behind nothing stamped before."""
-    if last is None or clock_ms > last.milliseconds:
+def tick(latest: Stamp | None, clock_ms: int, device: str) -> Stamp:
+    """The stamp of a write: never behind the clock, always later than `latest`, the latest made or seen here."""
+    if latest is None or clock_ms > latest.milliseconds:
         return Stamp(clock_ms, 0, device)
-    return _next(last.milliseconds, last.counter, device)
-
-
-def meet(last: Stamp | None, seen: Stamp, clock_ms: int, device: str) -> Stamp:
-    """The clock after seeing another device's stamp: later than all three."""
-    newest = max(clock_ms, seen.milliseconds, last.milliseconds if last else 0)
-    counters = [s.counter for s in (last, seen) if s and s.milliseconds == newest]
-    if not counters:
-        return Stamp(newest, 0, device)
-    return _next(newest, max(counters), device)
-
-
-def _next(ms: int, counter: int, device: str) -> Stamp:
-    # A full counter borrows the next millisecond, so that stamps of one device never repeat.
-    return Stamp(ms + 1, 0, device) if counter >= COUNTER_LIMIT else Stamp(ms, counter + 1, device)
+    if latest.counter >= COUNTER_LIMIT:
+        # A full counter borrows the next millisecond, so that stamps of one device never repeat.
+        return Stamp(latest.milliseconds + 1, 0, device)
+    return Stamp(latest.milliseconds, latest.counter + 1, device)
