@@ -30,7 +30,8 @@ def say(text: str) -> None:
 def check_python() -> None:
     """CannotGoOn with an older Python."""
     if sys.version_info < LEAST_PYTHON:
-        raise CannotGoOn(f"Python {'.'.join(map(str, LEAST_PYTHON))} or newer is needed; this is {sys.version.split()[0]}.")
+        wanted = ".".join(map(str, LEAST_PYTHON))
+        raise CannotGoOn(f"Python {wanted} or newer is needed; this is {sys.version.split()[0]}.")
 
 
 def environment(name: str, lock: str) -> Path:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "deploy"))
 
-from setting_up import CLIENT, ROOT, CannotGoOn, check_python, client, environment, node_modules, run, say  # noqa: E402
+from setting_up import CLIENT, CannotGoOn, check_python, client, environment, node_modules, run, say  # noqa: E402
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 

@@ -15,6 +15,7 @@ from .channels.endpoints import EndpointRules
 from .channels.message import Channel
 from .channels.push import PushChannel
 from .config import Settings, load_profiles
+from .domain.species import Profile
 from .services import duties
 from .services.access import has_owner, new_setup_code
 from .services.forecasts import ask_for_aged, issue_asked
@@ -32,6 +33,7 @@ class Round:
     """One round of the loop: forecasts that were asked for or have aged, then duties that are due."""
 
     engine: sa.Engine
+    profiles: Mapping[str, Profile]
     channels: Mapping[str, Channel]
     now: Clock
 
@@ -39,25 +41,18 @@ class Round:
         """Work once; whether there was anything to do."""
         now = self.now()
         ask_for_aged(self.engine, now)
-        issued = issue_asked(self.engine, load_profiles(), now)
+        issued = issue_asked(self.engine, self.profiles, now)
         sent = duties.work(self.engine, self.now(), self.channels, "loop")
         return bool(issued or sent)
-
-
-def channels(settings: Settings, identity: Identity) -> dict[str, Channel]:
-    """The ways of reaching people."""
-    rules = EndpointRules(loopback=settings.push_loopback)
-    return {"push": PushChannel(identity.vapid_private, settings.contact, settings.origin, rules)}
 
 
 def serve(settings: Settings, port: int, now: Clock = utc_now) -> int:
     """Serve on loopback until interrupted; a reverse proxy owns TLS where there is one."""
     engine = open_database(settings.database_url)
-    identity = migrate(engine, new_identity)
     wake, stop = threading.Event(), threading.Event()
     app = create_app(settings, engine, now, nudge=wake.set)
-    one_round = Round(engine, channels(settings, identity), now)
-    loop = threading.Thread(target=duties.run_forever, args=(one_round, wake, stop, IDLE_SECONDS), name="loop")
+    work_once = _round(engine, settings, now)
+    loop = threading.Thread(target=duties.run_forever, args=(work_once, wake, stop, IDLE_SECONDS), name="loop")
     loop.start()
     _greet(engine, settings, now())
     try:
@@ -71,15 +66,23 @@ def serve(settings: Settings, port: int, now: Clock = utc_now) -> int:
 
 def work_alone(settings: Settings, now: Clock = utc_now) -> int:
     """Only the loop, until interrupted."""
-    engine = open_database(settings.database_url)
-    identity = migrate(engine, new_identity)
+    work_once = _round(open_database(settings.database_url), settings, now)
     stop = threading.Event()
     try:
-        one_round = Round(engine, channels(settings, identity), now)
-        duties.run_forever(one_round, threading.Event(), stop, IDLE_SECONDS)
+        duties.run_forever(work_once, threading.Event(), stop, IDLE_SECONDS)
     except KeyboardInterrupt:
         stop.set()
     return 0
+
+
+def _round(engine: sa.Engine, settings: Settings, now: Clock) -> Round:
+    identity = migrate(engine, new_identity)
+    return Round(engine, load_profiles(), {"push": _push(identity, settings)}, now)
+
+
+def _push(identity: Identity, settings: Settings) -> PushChannel:
+    rules = EndpointRules(loopback=settings.push_loopback)
+    return PushChannel(identity.vapid_private, settings.contact, settings.origin, rules)
 
 
 def _greet(engine: sa.Engine, settings: Settings, now: datetime) -> None:

@@ -59,7 +59,7 @@ def _since(previous: Body | None, made: Forecast, story: Story) -> Body:
     """The forecast before this one, and whether the night to catch moved and because of which look."""
     if not previous or not previous.get("issued_at"):
         return {"previous": None, "changed": None}
-    glance = {name: previous.get(name) for name in ("issued_at", "catch", "hatch")}
+    glance = {name: previous.get(name) for name in ("issued_at", "catch", "hatched")}
     before, after = _night(previous.get("catch")), made.catch.night.isoformat() if made.catch else None
     if before == after:
         return {"previous": glance, "changed": None}

@@ -65,7 +65,7 @@ def _beginning(story: Story, evidence: Evidence, profile: Profile) -> datetime |
     if said is not None or evidence.spawn is not None:
         return said
     last = _last_end(story, evidence.now)
-    return last if last is not None and last > earliest_spawn(evidence, profile) else None
+    return last if last is not None and last > earliest_spawn(evidence, profile.spawning) else None
 
 
 def _last_end(story: Story, now: datetime) -> datetime | None:
