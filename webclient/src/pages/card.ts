@@ -1,0 +1,164 @@
+/** What a male's card on Tonight says: pure, from what is known of him and the hour. */
+import { texts } from '../texts';
+import { insideSentence, lossAside, ofHundred } from '../ui/chances';
+import { agoWords, clockTime, dayName, dayWord, daySpan, momentWords, nightName } from '../ui/dates';
+import { lookWords } from '../ui/said';
+import type { CardView, CatchView } from '../ui/views';
+import { STATES, chancesAt, dayOfHold, type Chances } from '../domain/forecast';
+import { areLampsLit, nightOf, type Lamps } from '../domain/nights';
+import type { Forecast, NightRow, Quantiles } from './derived';
+import { atOf, lastAte, looksNotCounted, textOf, type Holding } from './holding';
+import { lampsOf } from './lamps';
+
+const DAY_MS = 86_400_000;
+const HOUR_MS = 3_600_000;
+const OLD_AFTER_MS = 12 * HOUR_MS;
+const STRIP_NIGHTS = 8;
+
+/** Whole days since he last ate. */
+export function daysFasting(holding: Holding, now: Date): number | null {
+  const ate = lastAte(holding);
+  return ate ? Math.max(0, Math.floor((now.getTime() - ate.getTime()) / DAY_MS)) : null;
+}
+
+/** What one night earlier and one night later cost, in words. */
+export function costWords(nights: readonly NightRow[], night: string): string {
+  const i = nights.findIndex((row) => row.night === night);
+  const cost = (j: number): number | null => {
+    const [best, other] = [nights[i], nights[j]];
+    return best && other ? ofHundred(best.saved - other.saved) : null;
+  };
+  const [before, after] = [cost(i - 1), cost(i + 1)];
+  const words = texts.tonight.catch;
+  const earlier = before === null ? null : words.earlier(before);
+  const later = after === null ? null : earlier === null ? words.laterOnly(after) : words.later(after);
+  return words.why(earlier, later);
+}
+
+function headlineOf(night: string, tonight: string): string {
+  const name = nightName(night, tonight);
+  return name.charAt(0).toLocaleUpperCase() + name.slice(1);
+}
+
+/** The night to catch as it is shown, or nothing where there is none. */
+export function catchView(forecast: Forecast, lamps: Lamps, now: Date): CatchView | null {
+  const best = forecast.catch;
+  if (!best) return null;
+  const tonight = nightOf(lamps, now);
+  return {
+    night: best.night,
+    headline: headlineOf(best.night, tonight),
+    time: clockTime(new Date(best.at), lamps.zone),
+    why: costWords(forecast.nights, best.night),
+    saves: texts.tonight.catch.saves(ofHundred(best.saved)),
+    isTonight: best.night === tonight,
+  };
+}
+
+function span(quantiles: Quantiles, zone: string): string {
+  return daySpan(new Date(quantiles.q10), new Date(quantiles.q90), zone);
+}
+
+function windowsOf(forecast: Forecast, zone: string): { label: string; span: string }[] {
+  const words = texts.tonight.window;
+  return [
+    { label: words.hatch, span: span(forecast.hatched, zone) },
+    { label: words.release, span: span(forecast.released, zone) },
+  ];
+}
+
+/** The look that is named, in words with its hour. */
+export function namedLook(holding: Holding, id: string, zone: string, now: Date): { when: string; what: string } | null {
+  const look = holding.looks.find((one) => one.id === id);
+  return look ? { when: momentWords(atOf(look), zone, now), what: lookWords(look.fields) } : null;
+}
+
+function movedWords(holding: Holding, lamps: Lamps, now: Date): string | null {
+  const changed = holding.forecast?.changed;
+  if (!changed?.from_night || !changed.to_night || changed.from_night === changed.to_night) return null;
+  const look = changed.because ? namedLook(holding, changed.because, lamps.zone, now) : null;
+  if (!look) return null;
+  return texts.tonight.catch.moved(dayName(changed.from_night), dayName(changed.to_night), `${look.what}, ${look.when}`);
+}
+
+function conflictWords(holding: Holding, zone: string, now: Date): string | null {
+  const conflict = holding.forecast?.conflict;
+  if (!conflict) return null;
+  const look = namedLook(holding, conflict.look, zone, now);
+  return look ? texts.tonight.conflict.text(look.when, look.what) : conflict.why;
+}
+
+function lastLookWords(holding: Holding, zone: string, now: Date): string {
+  const last = holding.looks.at(-1);
+  if (!last) return texts.tonight.noLook;
+  const at = atOf(last);
+  const near = now.getTime() - at.getTime() < 6 * HOUR_MS;
+  return texts.tonight.lastLook(near ? agoWords(at, now) : momentWords(at, zone, now), lookWords(last.fields));
+}
+
+function ageWords(forecast: Forecast, now: Date, offline: boolean): string | null {
+  const issued = new Date(forecast.issued_at);
+  const old = now.getTime() - issued.getTime() > OLD_AFTER_MS;
+  if (!old && !offline) return null;
+  return offline ? texts.tonight.ageOffline(agoWords(issued, now)) : texts.tonight.ageOld(agoWords(issued, now));
+}
+
+function emptyForecast(note: string): Partial<CardView> {
+  return { day: null, chances: null, sentence: null, aside: null, windows: [], catch: null, nothingToSave: false, nights: [], moved: null, rough: false, forecastNote: note, age: null, behind: 0, conflict: null };
+}
+
+function wholeDay(forecast: Forecast, now: Date): number | null {
+  const day = dayOfHold(forecast.day_of_hold, forecast.issued_at, now);
+  return day === null ? null : Math.floor(day);
+}
+
+/** The chances at `now`: off the grid, or as issued where the grid begins a little later; none past its end. */
+export function chancesNow(forecast: Forecast, now: Date): Chances | null {
+  const first = forecast.grid[0];
+  if (!first || now.getTime() < Date.parse(first.at)) return forecast.now;
+  return chancesAt(forecast.grid, now);
+}
+
+function shownForecast(holding: Holding, forecast: Forecast, chances: Chances, now: Date, offline: boolean): Partial<CardView> {
+  const lamps = lampsOf(holding.tank);
+  const best = catchView(forecast, lamps, now);
+  const tonight = nightOf(lamps, now);
+  return {
+    day: wholeDay(forecast, now), chances, sentence: insideSentence(chances), aside: lossAside(chances),
+    windows: windowsOf(forecast, lamps.zone), catch: best, nothingToSave: best === null,
+    nights: forecast.nights.filter((row) => row.night >= tonight).slice(0, STRIP_NIGHTS),
+    moved: movedWords(holding, lamps, now), rough: forecast.rough, forecastNote: null,
+    age: ageWords(forecast, now, offline), behind: looksNotCounted(holding), conflict: conflictWords(holding, lamps.zone, now),
+  };
+}
+
+function forecastPart(holding: Holding, now: Date, offline: boolean): Partial<CardView> {
+  const forecast = holding.forecast;
+  if (!forecast) return emptyForecast(texts.tonight.noForecast);
+  if (forecast.error) return emptyForecast(texts.tonight.badForecast(forecast.error));
+  const chances = chancesNow(forecast, now);
+  return chances ? shownForecast(holding, forecast, chances, now, offline) : emptyForecast(texts.tonight.tooOld);
+}
+
+/** The card of one holding male. */
+export function cardView(holding: Holding, now: Date, offline: boolean): CardView {
+  const lamps = lampsOf(holding.tank);
+  const part = forecastPart(holding, now, offline);
+  const chances = part.chances ?? null;
+  return {
+    brood: holding.brood.id,
+    name: textOf(holding.fish, 'name') ?? texts.tonight.duty.somebody,
+    where: texts.tonight.where(textOf(holding.tank, 'name') ?? '', textOf(holding.fish, 'spot') ?? ''),
+    zone: lamps.zone, tonight: nightOf(lamps, now), lit: areLampsLit(lamps, now),
+    fastDays: daysFasting(holding, now),
+    lastLook: lastLookWords(holding, lamps.zone, now),
+    mayBeLost: chances !== null && STATES.every((state) => chances[state] <= chances.lost),
+    ...part,
+  } as CardView;
+}
+
+/** The last look of a male in a few words, for telling him from the others. */
+export function lastSeen(holding: Holding, zone: string, now: Date): string {
+  const last = holding.looks.at(-1);
+  return last ? texts.look.who.last(`${dayWord(atOf(last), zone, now)} ${clockTime(atOf(last), zone)}`, lookWords(last.fields)) : texts.look.who.none;
+}

@@ -1,0 +1,95 @@
+/** The evening as Tonight shows it: who holds, what is to be done and by whom, what is loose, what is unsettled. */
+import type { Rec, Store } from '../store';
+import { texts } from '../texts';
+import { agoWords, clockTime, momentWords } from '../ui/dates';
+import { lookWords } from '../ui/said';
+import type { CardView, DutyView } from '../ui/views';
+import type { Duty, People } from './derived';
+import { dutyState, isForTonight } from './duties';
+import { atOf, holdings, textOf, type Holding } from './holding';
+import { lampsOn, nightOf } from '../domain/nights';
+import { lampsOf } from './lamps';
+
+/** Who the people are, and which of them holds this phone. */
+export interface Knowing {
+  readonly people: People | undefined;
+  readonly self: string | null;
+}
+export interface Evening extends Knowing {
+  readonly holding: readonly Holding[];
+  readonly unsure: readonly Rec[];
+  readonly tanks: readonly Rec[];
+  readonly fish: readonly Rec[];
+  readonly notesLater: readonly string[];
+}
+
+/** Read all that Tonight shows. */
+export async function eveningOf(store: Store): Promise<Evening> {
+  const [holding, tanks, fish, people, self, notesLater] = await Promise.all([
+    holdings(store), store.ofKind('tank'), store.ofKind('fish'), store.derived<People>('people', null), store.self(), store.setting<string[]>('notes_later'),
+  ]);
+  const unsure = (await Promise.all(tanks.map((tank) => store.about(tank.id, 'look')))).flat();
+  return { holding, unsure, tanks, fish, people, self: self?.person ?? null, notesLater: notesLater ?? [] };
+}
+
+/** Loose young that nobody has said to be safe yet: the look that saw them, or the duty that says so. */
+export function looseFry(holding: Holding): { at: Date; duty: string | null } | null {
+  const handled = Math.max(0, ...holding.marks.filter((mark) => mark.fields['what'] === 'loose_fry_handled').map((mark) => atOf(mark).getTime()));
+  const seen = holding.looks.findLast((look) => look.fields['loose_fry'] === 'seen' && atOf(look).getTime() > handled);
+  const duty = holding.duties.find((one) => one.kind === 'fry_loose' && dutyState(one, holding.marks).doneAt === null);
+  if (seen) return { at: atOf(seen), duty: duty?.key ?? null };
+  return duty && Date.parse(duty.due_at) > handled ? { at: new Date(duty.due_at), duty: duty.key } : null;
+}
+
+function personName(id: string | null, people: People | undefined): string {
+  return people?.people.find((person) => person.id === id)?.name ?? texts.tonight.duty.somebody;
+}
+
+function doneWords(state: ReturnType<typeof dutyState>, evening: Knowing, now: Date): string | null {
+  if (state.doneAt === null) return null;
+  const when = agoWords(new Date(state.doneAt), now);
+  const words = texts.tonight.duty;
+  return state.doneBy === evening.self ? words.doneMe(when) : words.doneBy(personName(state.doneBy, evening.people), when);
+}
+
+/** One duty as its row shows it. */
+export function dutyView(duty: Duty, holding: Holding, evening: Knowing, now: Date): DutyView {
+  const state = dutyState(duty, holding.marks);
+  const words = texts.tonight.duty;
+  const kind = words[duty.kind] ?? words.other;
+  const isMine = state.takenBy !== null && state.takenBy === evening.self;
+  const zone = lampsOf(holding.tank).zone;
+  return {
+    key: duty.key, brood: holding.brood.id, title: kind.title, text: kind.text, time: clockTime(new Date(duty.due_at), zone),
+    male: words.forMale(textOf(holding.fish, 'name') ?? '', textOf(holding.tank, 'name') ?? ''),
+    holder: state.takenBy === null ? null : isMine ? words.takenMe : words.taken(personName(state.takenBy, evening.people)),
+    isMine, isFree: state.takenBy === null, done: doneWords(state, evening, now),
+  };
+}
+
+/** The duties of this evening, the undone first. */
+export function dutiesTonight(evening: Evening, now: Date): DutyView[] {
+  const due = evening.holding.flatMap((holding) => {
+    const lamps = lampsOf(holding.tank);
+    const ends = lampsOn(lamps, nightOf(lamps, now));
+    return holding.duties.filter((duty) => duty.kind !== 'fry_loose' && isForTonight(duty, now, ends)).map((duty) => ({ duty, holding }));
+  });
+  const rows = due.sort((a, b) => a.duty.due_at.localeCompare(b.duty.due_at)).map(({ duty, holding }) => dutyView(duty, holding, evening, now));
+  return [...rows.filter((row) => !row.done), ...rows.filter((row) => row.done)];
+}
+
+/** The one sentence that answers whether anything is to be done. */
+export function glance(cards: readonly CardView[], undone: number, isFryLoose: boolean): string {
+  const words = texts.tonight.glance;
+  if (isFryLoose) return words.fry;
+  const tonight = cards.find((card) => card.catch?.isTonight);
+  if (tonight?.catch) return words.catch(tonight.name, tonight.catch.time);
+  if (undone > 0) return words.some(undone);
+  const next = cards.filter((card) => card.catch).sort((a, b) => (a.catch?.night ?? '').localeCompare(b.catch?.night ?? ''))[0];
+  return next?.catch ? words.nothingNext(`${next.name}, ${next.catch.headline}`) : words.nothing;
+}
+
+/** A look at one of them, in words, for asking whose it was. */
+export function unsureWords(look: Rec, tank: Rec | undefined, now: Date): string {
+  return texts.tonight.unsure.text(momentWords(atOf(look), lampsOf(tank).zone, now), lookWords(look.fields));
+}

@@ -1,0 +1,86 @@
+/** A holding male with all that this phone knows of him: his brood, tank, looks, marks, forecast and duties. */
+import type { Rec, Store } from '../store';
+import type { Duty, Forecast } from './derived';
+
+export interface Holding {
+  readonly brood: Rec;
+  readonly fish: Rec | undefined;
+  readonly tank: Rec | undefined;
+  readonly looks: readonly Rec[];
+  readonly feedings: readonly Rec[];
+  readonly marks: readonly Rec[];
+  readonly forecast: Forecast | undefined;
+  readonly duties: readonly Duty[];
+}
+
+/** A field that is text, or nothing. */
+export function textOf(record: Rec | undefined, field: string): string | null {
+  const value = record?.fields[field];
+  return typeof value === 'string' && value !== '' ? value : null;
+}
+
+/** A field that is a number, or nothing. */
+export function numberOf(record: Rec | undefined, field: string): number | null {
+  const value = record?.fields[field];
+  return typeof value === 'number' ? value : null;
+}
+
+/** When a record happened. */
+export function atOf(record: Rec): Date {
+  return new Date(textOf(record, 'at') ?? 0);
+}
+
+/** A brood is under way while nothing has ended it and the male was not caught. */
+export function isUnderWay(brood: Rec, marks: readonly Rec[]): boolean {
+  const caught = marks.some((mark) => mark.fields['what'] === 'caught' && mark.fields['gone'] !== true);
+  return textOf(brood, 'ended') === null && brood.fields['gone'] !== true && !caught;
+}
+
+async function found(store: Store, id: string | null): Promise<Rec | undefined> {
+  return id === null ? undefined : store.get(id);
+}
+
+/** All that is known of one brood. */
+export async function holdingOf(store: Store, brood: Rec): Promise<Holding> {
+  const fish = await found(store, textOf(brood, 'about'));
+  const [tank, looks, marks, own, ofFish, forecast, duties] = await Promise.all([
+    found(store, textOf(fish, 'about')),
+    store.about(brood.id, 'look'),
+    store.about(brood.id, 'mark'),
+    store.about(brood.id, 'feeding'),
+    fish ? store.about(fish.id, 'feeding') : [],
+    store.derived<Forecast>('forecast', brood.id),
+    store.derived<{ duties: Duty[] }>('duties', brood.id),
+  ]);
+  return { brood, fish, tank, looks, marks, feedings: [...own, ...ofFish], forecast, duties: duties?.duties ?? [] };
+}
+
+function byPlace(a: Holding, b: Holding): number {
+  return placeOf(a).localeCompare(placeOf(b));
+}
+
+function placeOf(holding: Holding): string {
+  return `${textOf(holding.tank, 'name') ?? ''} ${textOf(holding.fish, 'spot') ?? ''} ${textOf(holding.fish, 'name') ?? ''}`;
+}
+
+/** Every male that holds now, in the order of tanks and spots. */
+export async function holdings(store: Store): Promise<Holding[]> {
+  const broods = await store.ofKind('brood');
+  const all = await Promise.all(broods.map((brood) => holdingOf(store, brood)));
+  return all.filter((one) => isUnderWay(one.brood, one.marks)).sort(byPlace);
+}
+
+/** When he last ate, by what is logged here and what the server knew. */
+export function lastAte(holding: Holding): Date | null {
+  const looks = holding.looks.filter((look) => look.fields['food'] === 'ate');
+  const meals = holding.feedings.filter((meal) => meal.fields['took'] === 'ate');
+  const known = [...looks, ...meals].map((record) => atOf(record).getTime());
+  if (holding.forecast?.last_ate) known.push(Date.parse(holding.forecast.last_ate));
+  return known.length > 0 ? new Date(Math.max(...known)) : null;
+}
+
+/** How many looks the forecast has not seen yet. */
+export function looksNotCounted(holding: Holding): number {
+  const issued = holding.forecast ? Date.parse(holding.forecast.issued_at) : Infinity;
+  return holding.looks.filter((look) => look.waiting || atOf(look).getTime() > issued).length;
+}

@@ -1,0 +1,91 @@
+/** A look that is being logged: what is asked in which light, when it was, and the record it becomes. */
+import type { Fields } from '../store';
+import { areLampsLit, lampsOut, nightOf, shiftDate, type Lamps } from '../domain/nights';
+
+const MINUTE_MS = 60_000;
+const HOUR_MS = 60 * MINUTE_MS;
+const FEEDING_BEFORE_DARK_MS = 2 * HOUR_MS;
+const EVENING_AFTER_DARK_MS = HOUR_MS;
+const VAGUE_MIN = 90;
+const DATED_BY_HAND_MIN = 15;
+
+export const LIGHTS = ['daylight', 'dim_white', 'blue', 'red', 'none', 'torch'] as const;
+export type Light = (typeof LIGHTS)[number];
+export type When = 'now' | 'feeding' | 'evening' | 'other';
+export type Part = 'mouth' | 'eggs' | 'tails' | 'loose_fry' | 'food';
+
+/** When something was, as it was chosen. */
+export interface Timing {
+  readonly when: When;
+  readonly other: Date | null;
+}
+export interface Draft extends Timing {
+  /** The brood looked at; or, where it is one of several, the tank. */
+  readonly about: string | null;
+  /** The light chosen by hand; nothing while the lamp times say it. */
+  readonly light: Light | null;
+  readonly seen: Readonly<Partial<Record<Part, string>>>;
+  readonly note: string;
+}
+
+export const EMPTY: Draft = { about: null, light: null, seen: {}, when: 'now', other: null, note: '' };
+
+/** When it was: its instant and how far off that may be, in minutes. */
+export function whenOf(timing: Timing, lamps: Lamps, now: Date): { at: Date; errorMin: number } {
+  const tonight = nightOf(lamps, now);
+  if (timing.when === 'other' && timing.other) return { at: timing.other, errorMin: DATED_BY_HAND_MIN };
+  if (timing.when === 'evening') return { at: eveningLook(lamps, tonight), errorMin: VAGUE_MIN };
+  if (timing.when !== 'feeding') return { at: now, errorMin: 0 };
+  const feeding = lampsOut(lamps, tonight).getTime() - FEEDING_BEFORE_DARK_MS;
+  return { at: new Date(Math.min(now.getTime(), feeding)), errorMin: VAGUE_MIN };
+}
+
+function eveningLook(lamps: Lamps, tonight: string): Date {
+  return new Date(lampsOut(lamps, shiftDate(tonight, -1)).getTime() + EVENING_AFTER_DARK_MS);
+}
+
+/** The light of a look: as chosen, or what the lamp times make likely then. */
+export function lightOf(draft: Draft, lamps: Lamps, now: Date): Light {
+  return draft.light ?? (areLampsLit(lamps, whenOf(draft, lamps, now).at) ? 'daylight' : 'red');
+}
+
+/** Whether this light lets orange and silver be told apart. */
+export function showsColour(light: Light): boolean {
+  return light === 'daylight' || light === 'dim_white' || light === 'torch';
+}
+
+/** The parts that are asked: no colour in red, blue or no light; food only while the lamps are lit. */
+export function askedParts(draft: Draft, lamps: Lamps, now: Date): Part[] {
+  const parts: Part[] = ['mouth'];
+  if (showsColour(lightOf(draft, lamps, now))) parts.push('eggs');
+  parts.push('tails', 'loose_fry');
+  if (areLampsLit(lamps, whenOf(draft, lamps, now).at)) parts.push('food');
+  return parts;
+}
+
+/** What was seen of the parts that are asked. */
+export function seenParts(draft: Draft, lamps: Lamps, now: Date): Fields {
+  const seen = askedParts(draft, lamps, now).map((part) => [part, draft.seen[part]] as const);
+  return Object.fromEntries(seen.filter((pair): pair is readonly [Part, string] => pair[1] !== undefined));
+}
+
+/** The fields of the look that a draft becomes. */
+export function lookFields(draft: Draft, lamps: Lamps, now: Date): Fields {
+  const { at, errorMin } = whenOf(draft, lamps, now);
+  const note = draft.note.trim();
+  return {
+    about: draft.about, at: at.toISOString(), at_error_min: errorMin, light: lightOf(draft, lamps, now),
+    ...seenParts(draft, lamps, now), ...(note ? { note } : {}),
+  };
+}
+
+/** The other time moved by minutes, never into the future. */
+export function movedTime(from: Date, minutes: number, now: Date): Date {
+  return new Date(Math.min(now.getTime(), from.getTime() + minutes * MINUTE_MS));
+}
+
+/** Where *another time* begins: an hour ago, on a quarter. */
+export function otherStart(now: Date): Date {
+  const quarter = 15 * MINUTE_MS;
+  return new Date(Math.floor((now.getTime() - HOUR_MS) / quarter) * quarter);
+}

@@ -1,0 +1,54 @@
+/** A male that is being entered, and the brood that begins where he holds. */
+import type { Rec, Store } from '../store';
+import { instantIn, shiftDate, dateIn, type Lamps } from '../domain/nights';
+import type { TakeBack } from './acts.svelte';
+
+export interface MaleDraft {
+  /** A male that is known already, or nothing for a new one. */
+  readonly fish: string | null;
+  readonly name: string;
+  readonly spot: string;
+  readonly tank: string;
+  readonly hasReleased: boolean;
+  readonly holds: boolean;
+  /** Days since he was first seen full. */
+  readonly fullDaysAgo: number;
+  /** Days since he was last surely not holding; nothing where that is not known. */
+  readonly emptyDaysAgo: number | null;
+}
+
+const SPECIES = 'pterapogon_kauderni';
+
+function endOfDay(daysAgo: number, lamps: Lamps, now: Date): string {
+  if (daysAgo === 0) return now.toISOString();
+  return instantIn(lamps.zone, shiftDate(dateIn(lamps.zone, now), 1 - daysAgo), '00:00').toISOString();
+}
+
+function startOfDay(daysAgo: number, lamps: Lamps, now: Date): string {
+  return instantIn(lamps.zone, shiftDate(dateIn(lamps.zone, now), -daysAgo), '00:00').toISOString();
+}
+
+/** Between which instants he took them up: after the day he was surely empty began, before the day he was full ended. */
+export function broodBounds(draft: MaleDraft, lamps: Lamps, now: Date): { not_before: string | null; not_after: string } {
+  const before = draft.emptyDaysAgo === null ? null : startOfDay(draft.emptyDaysAgo, lamps, now);
+  return { not_before: before, not_after: endOfDay(draft.fullDaysAgo, lamps, now) };
+}
+
+async function fishOf(store: Store, draft: MaleDraft, made: Rec[]): Promise<string> {
+  if (draft.fish) return draft.fish;
+  const fields = { about: draft.tank, name: draft.name.trim(), spot: draft.spot.trim(), species: SPECIES, sex: 'male', has_released_before: draft.hasReleased };
+  const fish = await store.add('fish', fields);
+  made.push(fish);
+  return fish.id;
+}
+
+/** Save the male and, where he holds, his brood; both are taken back together. */
+export async function saveMale(store: Store, draft: MaleDraft, lamps: Lamps, now: Date): Promise<{ brood: string | null; takeBack: TakeBack }> {
+  const made: Rec[] = [];
+  const fish = await fishOf(store, draft, made);
+  if (draft.holds) made.push(await store.add('brood', { about: fish, ...broodBounds(draft, lamps, now), ended: null }));
+  const takeBack = async (): Promise<void> => {
+    for (const record of [...made].reverse()) await store.undo(record.id);
+  };
+  return { brood: draft.holds ? (made.at(-1)?.id ?? null) : null, takeBack };
+}

@@ -1,0 +1,107 @@
+/** The story of one brood as its page shows it: steps with their spread, looks on the same line of time, gaps. */
+import type { Rec, Store } from '../store';
+import { texts } from '../texts';
+import { dateIn } from '../domain/nights';
+import { dayName } from '../ui/dates';
+import type { People, Quantiles } from './derived';
+import { atOf, holdingOf, textOf, type Holding } from './holding';
+
+const DAY_MS = 86_400_000;
+const GAP_FROM_MS = 2.4 * DAY_MS;
+const LONGEST_STORY_MS = 48 * DAY_MS;
+
+export const STEPS = ['spawned', 'silver', 'hatched', 'released', 'released_last'] as const;
+export type StepName = (typeof STEPS)[number];
+export const LANES = ['mouth', 'eggs', 'tails', 'food', 'loose_fry'] as const;
+export type Lane = (typeof LANES)[number];
+
+export interface Step {
+  readonly name: StepName;
+  readonly label: string;
+  /** Instants of the 5, 25, 50, 75 and 95 % quantiles. */
+  readonly at: readonly [Date, Date, Date, Date, Date];
+  /** The middle half as the forecast before this one had it. */
+  readonly before: readonly [Date, Date] | null;
+}
+export interface Sight {
+  readonly id: string;
+  readonly at: Date;
+  readonly value: string;
+  readonly recalled: boolean;
+}
+export interface Gap {
+  readonly from: Date;
+  readonly to: Date;
+  readonly days: number;
+}
+export interface Story {
+  readonly holding: Holding;
+  readonly people: People | undefined;
+  readonly role: string;
+}
+
+/** Read a brood's whole story; nothing where this phone does not know it. */
+export async function storyOf(store: Store, id: string): Promise<Story | null> {
+  const brood = await store.get(id);
+  if (!brood || brood.kind !== 'brood') return null;
+  const [holding, people, self] = await Promise.all([holdingOf(store, brood), store.derived<People>('people', null), store.self()]);
+  return { holding, people, role: self?.role ?? 'helper' };
+}
+
+function five(quantiles: Quantiles): Step['at'] {
+  const at = (name: keyof Quantiles): Date => new Date(quantiles[name]);
+  return [at('q05'), at('q25'), at('q50'), at('q75'), at('q95')];
+}
+
+/** The steps of a brood with their spread. */
+export function stepsOf(holding: Holding): Step[] {
+  const forecast = holding.forecast;
+  if (!forecast || forecast.error) return [];
+  const before = forecast.previous?.hatch;
+  return STEPS.map((name) => ({
+    name, label: texts.brood.story.names[name], at: five(forecast[name]),
+    before: name === 'hatched' && before ? [new Date(before.q25), new Date(before.q75)] : null,
+  }));
+}
+
+/** A step in one sentence, the same as its row shows. */
+export function stepWords(step: Step, zone: string): string {
+  const day = (at: Date): string => dayName(dateIn(zone, at));
+  return texts.brood.story.text(step.label, day(step.at[2]), day(step.at[0]), day(step.at[4]));
+}
+
+/** What was seen of one part, by time. */
+export function sights(looks: readonly Rec[], lane: Lane): Sight[] {
+  return looks.flatMap((look) => {
+    const value = textOf(look, lane);
+    return value ? [{ id: look.id, at: atOf(look), value, recalled: look.fields['recalled'] === true }] : [];
+  });
+}
+
+/** From when to when the line of time runs. */
+export function storySpan(steps: readonly Step[], looks: readonly Rec[], now: Date): [Date, Date] {
+  const instants = [now, ...steps.flatMap((step) => [step.at[0], step.at[4]]), ...looks.map(atOf)].map((at) => at.getTime());
+  const first = Math.min(...instants) - DAY_MS;
+  return [new Date(first), new Date(Math.min(Math.max(...instants) + DAY_MS, first + LONGEST_STORY_MS))];
+}
+
+function isFull(look: Rec): boolean {
+  return look.fields['mouth'] === 'full';
+}
+
+/** Runs of days without a look between two looks that found him full; each is filled by one recalled look. */
+export function gapsOf(looks: readonly Rec[]): Gap[] {
+  return looks.slice(1).flatMap((look, i) => {
+    const before = looks[i] as Rec;
+    const [from, to] = [atOf(before), atOf(look)];
+    const long = to.getTime() - from.getTime() >= GAP_FROM_MS;
+    const open = before.fields['recalled'] !== true && look.fields['recalled'] !== true;
+    return long && open && isFull(before) && isFull(look) ? [{ from, to, days: Math.round((to.getTime() - from.getTime()) / DAY_MS) - 1 }] : [];
+  });
+}
+
+/** The recalled look that fills a gap: at its middle, as far off as half of it. */
+export function recalledLook(brood: string, gap: Gap): Record<string, string | number | boolean> {
+  const half = (gap.to.getTime() - gap.from.getTime()) / 2;
+  return { about: brood, at: new Date(gap.from.getTime() + half).toISOString(), at_error_min: Math.round(half / 60_000), light: 'daylight', mouth: 'full', recalled: true };
+}

@@ -1,0 +1,59 @@
+/** What the pages write, each as one small act that can be taken back. */
+import type { Fields, Rec, Store } from '../store';
+import type { TakeBack } from './acts.svelte';
+
+async function added(store: Store, kind: string, fields: Fields): Promise<TakeBack> {
+  const record = await store.add(kind, fields);
+  return () => store.undo(record.id);
+}
+
+function seenAt(about: string, now: Date): Fields {
+  return { about, at: now.toISOString(), at_error_min: 0 };
+}
+
+/** "Still full", the look that says all on nine evenings of ten. */
+export function addStillFull(store: Store, brood: string, now: Date, lit: boolean): Promise<TakeBack> {
+  return added(store, 'look', { ...seenAt(brood, now), light: lit ? 'daylight' : 'red', mouth: 'full' });
+}
+
+/** "Ate", at a normal feeding with the lamps on. */
+export function addAte(store: Store, brood: string, now: Date): Promise<TakeBack> {
+  return added(store, 'look', { ...seenAt(brood, now), light: 'daylight', food: 'ate' });
+}
+
+/** A mark on a brood or on one of its duties. */
+export function addMark(store: Store, brood: string, now: Date, fields: Fields): Promise<TakeBack> {
+  return added(store, 'mark', { ...seenAt(brood, now), ...fields });
+}
+
+/** Change fields of a record; taking back writes what was there before. */
+export async function editBack(store: Store, record: Rec, fields: Fields): Promise<TakeBack> {
+  const before = Object.fromEntries(Object.keys(fields).map((name) => [name, record.fields[name] ?? null]));
+  await store.edit(record.id, fields);
+  return () => store.edit(record.id, before);
+}
+
+/** A look with what goes with it: a reading of the water, a note promised for later; taken back together. */
+export async function addLook(store: Store, look: Fields, reading: Fields | null, noteLater: boolean): Promise<TakeBack> {
+  const seen = await store.add('look', look);
+  const measured = reading ? await store.add('reading', reading) : null;
+  if (noteLater) await promiseNote(store, seen.id);
+  return async () => {
+    await store.undo(seen.id);
+    if (measured) await store.undo(measured.id);
+    await dropPromise(store, seen.id);
+  };
+}
+
+async function promised(store: Store): Promise<string[]> {
+  return (await store.setting<string[]>('notes_later')) ?? [];
+}
+
+async function promiseNote(store: Store, look: string): Promise<void> {
+  await store.keep('notes_later', [...(await promised(store)), look]);
+}
+
+/** The note of a look has been written, or is not wanted any more. */
+export async function dropPromise(store: Store, look: string): Promise<void> {
+  await store.keep('notes_later', (await promised(store)).filter((id) => id !== look));
+}

@@ -1,0 +1,56 @@
+/** The addresses of the client and the page each one shows; what is not needed in the dark is loaded when asked for. */
+import type { Component } from 'svelte';
+import Look from './pages/Look.svelte';
+import Tonight from './pages/Tonight.svelte';
+
+export type Destination = 'tonight' | 'broods' | 'household' | 'look' | null;
+export interface Route {
+  readonly name: keyof typeof pages;
+  /** What of the address belongs to the page: a brood's id, a step. */
+  readonly id: string | null;
+  /** Which destination is marked as the present one. */
+  readonly destination: Destination;
+}
+/** A page; one that needs nothing of its address takes nothing. */
+export type Page = Component<{ id: string | null }> | Component<Record<string, never>>;
+
+const pages = {
+  tonight: (): Page => Tonight,
+  look: (): Page => Look,
+  broods: async (): Promise<Page> => (await import('./pages/Broods.svelte')).default,
+  brood: async (): Promise<Page> => (await import('./pages/Brood.svelte')).default,
+  start: async (): Promise<Page> => (await import('./pages/Start.svelte')).default,
+  household: async (): Promise<Page> => (await import('./pages/Household.svelte')).default,
+  attention: async (): Promise<Page> => (await import('./pages/Attention.svelte')).default,
+  setup: async (): Promise<Page> => (await import('./pages/Setup.svelte')).default,
+  join: async (): Promise<Page> => (await import('./pages/Join.svelte')).default,
+  signIn: async (): Promise<Page> => (await import('./pages/SignIn.svelte')).default,
+  nowhere: async (): Promise<Page> => (await import('./pages/Nowhere.svelte')).default,
+};
+
+const ADDRESSES: readonly (readonly [RegExp, Route['name'], Destination])[] = [
+  [/^\/$/, 'tonight', 'tonight'],
+  [/^\/look(?:\/([\w-]+))?\/?$/, 'look', 'look'],
+  [/^\/broods\/?$/, 'broods', 'broods'],
+  [/^\/brood\/([\w-]+)\/?$/, 'brood', 'broods'],
+  [/^\/start(?:\/(tank|male))?\/?$/, 'start', null],
+  [/^\/household\/?$/, 'household', 'household'],
+  [/^\/attention\/?$/, 'attention', 'household'],
+  [/^\/setup\/?$/, 'setup', null],
+  [/^\/join\/?$/, 'join', null],
+  [/^\/sign-in\/?$/, 'signIn', null],
+];
+
+/** The route of a path; an unknown path has a page of its own. */
+export function routeOf(path: string): Route {
+  for (const [shape, name, destination] of ADDRESSES) {
+    const match = shape.exec(path);
+    if (match) return { name, id: match[1] ?? null, destination };
+  }
+  return { name: 'nowhere', id: null, destination: null };
+}
+
+/** The component of a route: at once for what the first load holds, otherwise a promise. */
+export function pageOf(route: Route): Page | Promise<Page> {
+  return pages[route.name]();
+}

@@ -1,0 +1,55 @@
+/** Chances put into words: as sure as they are, never surer. */
+import { STATES, type Chances, type State } from '../domain/forecast';
+import { texts } from '../texts';
+
+const NARROW = '\u202f';
+
+/** A chance of 0 to 1 as a percentage that never claims 0 or 100. */
+export function percent(chance: number): string {
+  const whole = Math.round(chance * 100);
+  if (whole < 1) return `under 1${NARROW}%`;
+  if (whole > 99) return `over 99${NARROW}%`;
+  return `${whole}${NARROW}%`;
+}
+
+/** A difference of shares in whole fish of a hundred. */
+export function ofHundred(share: number): number {
+  return Math.round(share * 100);
+}
+
+/** The states from the likeliest down. */
+export function ranked(chances: Chances): State[] {
+  return [...STATES].sort((a, b) => chances[b] - chances[a]);
+}
+
+/** How sure a sentence may sound at this chance. */
+export function sureness(chance: number): 'sure' | 'likely' | 'open' {
+  if (chance >= 0.95) return 'sure';
+  return chance >= 0.55 ? 'likely' : 'open';
+}
+
+function openSentence(first: State, second: State, chances: Chances): string {
+  const part = (state: State) => texts.states.openPart(texts.states.short[state], percent(chances[state]));
+  return texts.states.open(part(first), part(second));
+}
+
+/** What is going on inside him, in one sentence. */
+export function insideSentence(chances: Chances): string {
+  const [first, second] = ranked(chances) as [State, State];
+  if (chances[first] < 0.5) return openSentence(first, second, chances);
+  return texts.states.sentence[first](sureness(chances[first]), percent(chances[first]));
+}
+
+/** "About 1 in 8 that he has lost them", where that is worth saying and not the main thing already. */
+export function lossAside(chances: Chances): string | null {
+  if (chances.lost < 0.08 || ranked(chances)[0] === 'lost') return null;
+  return texts.states.alsoLost(Math.round(1 / chances.lost));
+}
+
+/** The six chances in words, the same as the bar shows. */
+export function barWords(chances: Chances): string {
+  const parts = ranked(chances)
+    .filter((state) => chances[state] >= 0.005)
+    .map((state) => texts.states.barPart(texts.states.short[state], percent(chances[state])));
+  return texts.states.barText(parts.join(', '));
+}

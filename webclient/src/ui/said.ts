@@ -1,0 +1,28 @@
+/** A look said in a few words: full, silver, tails seen. */
+import { texts } from '../texts';
+
+type Said = Readonly<Record<string, Readonly<Record<string, string>> | string>>;
+const PARTS = ['mouth', 'eggs', 'tails', 'loose_fry', 'food', 'clutch'] as const;
+
+/** The parts of a look that were seen, each in its words. */
+export function lookParts(fields: Readonly<Record<string, unknown>>): string[] {
+  const said = texts.look.said as Said;
+  return PARTS.flatMap((part) => {
+    const words = said[part];
+    const value = fields[part];
+    return typeof words === 'object' && typeof value === 'string' && words[value] ? [words[value]] : [];
+  });
+}
+
+/** A look in one line, also when nothing was noted or it was filled in afterwards. */
+export function lookWords(fields: Readonly<Record<string, unknown>>): string {
+  const parts = lookParts(fields);
+  if (fields['recalled'] === true) parts.push(texts.look.said.recalled);
+  return parts.length > 0 ? parts.join(', ') : texts.look.said.nothing;
+}
+
+/** The light of a look in words. */
+export function lightWords(light: unknown): string {
+  const names = texts.look.light.names as Readonly<Record<string, string>>;
+  return typeof light === 'string' ? (names[light] ?? light) : '';
+}

@@ -1,0 +1,65 @@
+/** The shapes that the parts are told to show. */
+import type { Chances } from '../domain/forecast';
+
+/** The night to catch as it is shown. */
+export interface CatchView {
+  readonly night: string;
+  /** Tonight, Tomorrow night, Thu 26 Nov. */
+  readonly headline: string;
+  readonly time: string;
+  readonly why: string;
+  readonly saves: string;
+  readonly isTonight: boolean;
+}
+
+/** A holding male as his card shows him. */
+export interface CardView {
+  readonly brood: string;
+  readonly name: string;
+  readonly where: string;
+  readonly zone: string;
+  readonly tonight: string;
+  readonly lit: boolean;
+  readonly day: number | null;
+  readonly fastDays: number | null;
+  readonly chances: Chances | null;
+  readonly sentence: string | null;
+  readonly aside: string | null;
+  readonly windows: readonly { label: string; span: string }[];
+  readonly catch: CatchView | null;
+  readonly nothingToSave: boolean;
+  readonly nights: readonly { readonly night: string; readonly saved: number }[];
+  readonly moved: string | null;
+  readonly rough: boolean;
+  readonly lastLook: string;
+  readonly forecastNote: string | null;
+  readonly age: string | null;
+  readonly behind: number;
+  readonly conflict: string | null;
+  readonly mayBeLost: boolean;
+}
+
+/** A duty as its row shows it. */
+export interface DutyView {
+  readonly key: string;
+  readonly brood: string;
+  readonly title: string;
+  readonly text: string;
+  readonly male: string;
+  readonly time: string;
+  /** Who has it in hand, in words; nothing while it is free. */
+  readonly holder: string | null;
+  readonly isMine: boolean;
+  readonly isFree: boolean;
+  readonly done: string | null;
+}
+
+/** Whether this phone and the household agree, in words. */
+export interface SyncView {
+  readonly short: string;
+  readonly text: string;
+  readonly waiting: string;
+  readonly clock: string | null;
+  readonly isWell: boolean;
+  readonly isSignedOut: boolean;
+}
