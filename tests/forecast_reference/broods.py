@@ -175,6 +175,7 @@ BROODS = {
     "tails missed for eleven evenings": _tails_missed(),
     "normal and ate twice": broods_ended.loss(),
     "one doubtful normal": broods_ended.one_doubtful_normal(),
+    "no tails, or no clutch": broods_ended.no_tails_or_no_clutch(),
     "tails seen far too early": broods_ended.early_tails(),
     "silver and tails far too early": broods_ended.conflict(),
     "no readings": _no_readings(),

@@ -4,18 +4,18 @@ from .brood_forms import brood, look, readings
 
 
 def loss() -> dict:
-    """He ate twice after a week of full, so the clutch is gone."""
+    """He ate twice soon after a first full mouth, so the clutch is gone."""
     return brood(
-        "2026-02-14T20:00:00+13:00",
+        "2026-02-09T20:00:00+13:00",
         zone="Pacific/Auckland",
         experienced=False,
-        readings=readings("2026-02-01T00:00:00+13:00", 13 * 24 + 18, 6, 26.8),
+        readings=readings("2026-02-01T00:00:00+13:00", 8 * 24 + 18, 6, 26.8),
         spawn={"at": "2026-02-02T19:30:00+13:00", "error_min": 30},
         looks=[
-            look("2026-02-05T18:00:00+13:00", mouth="full", eggs="orange", food="ignored"),
-            look("2026-02-09T18:00:00+13:00", mouth="full", food="spat"),
-            look("2026-02-12T18:00:00+13:00", mouth="normal", food="ate"),
-            look("2026-02-13T18:30:00+13:00", mouth="smaller", food="ate"),
+            look("2026-02-03T18:00:00+13:00", mouth="full", eggs="orange", food="ignored"),
+            look("2026-02-05T18:00:00+13:00", mouth="full", food="spat"),
+            look("2026-02-07T18:00:00+13:00", mouth="normal", food="ate"),
+            look("2026-02-08T18:30:00+13:00", mouth="smaller", food="ate"),
         ],
     )
 
@@ -32,6 +32,23 @@ def one_doubtful_normal() -> dict:
             look("2026-02-11T18:00:00+13:00", mouth="full", food="ignored"),
             look("2026-02-19T21:30:00+13:00", "blue", mouth="normal"),
             look("2026-02-20T18:00:00+13:00", food="ate"),
+        ],
+    )
+
+
+def no_tails_or_no_clutch() -> dict:
+    """Late on, a normal mouth and no tails in blue light: perhaps lost, perhaps a male that does not show."""
+    return brood(
+        "2026-03-23T23:00:00+01:00",
+        zone="Europe/Rome",
+        experienced=False,
+        readings=readings("2026-03-01T00:00:00+01:00", 22 * 24 + 22, 12, 26.2),
+        spawn={"at": "2026-03-01T20:00:00+01:00", "error_min": 60},
+        looks=[
+            look("2026-03-08T18:00:00+01:00", mouth="full", eggs="orange", food="ignored"),
+            look("2026-03-21T22:00:00+01:00", "blue", mouth="normal", tails="none"),
+            look("2026-03-22T22:00:00+01:00", "blue", tails="none"),
+            look("2026-03-23T22:00:00+01:00", "blue", mouth="smaller", tails="none"),
         ],
     )
 

@@ -31,7 +31,7 @@ class Clock:
 def fallback_c(brood: Brood) -> float:
     """Temperature, deg C, where no readings reach: set point plus the median deviation of the last 7 days with any."""
     set_point = brood.tank["set_point_c"]
-    days_back = [int((brood.now - at) // 1) for at, _ in brood.temperatures]
+    days_back = [int((brood.temperatures[-1][0] - at) // 1) for at, _ in brood.temperatures]
     last_seven = sorted(set(days_back))[:7]
     deviations = [c - set_point for (_, c), day in zip(brood.temperatures, days_back, strict=True) if day in last_seven]
     return set_point + (float(np.median(deviations)) if deviations else 0.0)

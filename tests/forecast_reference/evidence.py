@@ -37,6 +37,10 @@ class Brood:
     earliest: float
     latest: float
 
+    def end(self) -> float:
+        """The instant to which the brood is followed: now, or the catch that ended it."""
+        return self.catch[0] if self.catch else self.now
+
 
 def days(text: str) -> float:
     """The instant of an ISO 8601 text with offset, in days since 1970-01-01 UTC."""
@@ -90,16 +94,17 @@ def _sign_of_brood(look: dict) -> bool:
 
 
 def _usable_looks(document: dict, now: float) -> list[tuple[int, dict]]:
-    """The looks that say something, by time: not after now or the catch, and one recalled look a gap."""
+    """The looks that say something, by time: not after now or the catch, and of a run of recalled looks the last."""
     end = min(now, days(document["catch"]["at"])) if document.get("catch") else now
     ordered = sorted(enumerate(document.get("looks", [])), key=lambda pair: (days(pair[1]["at"]), pair[0]))
-    kept, gap_is_filled = [], False
-    for index, look in ordered:
-        recalled = bool(look.get("recalled"))
-        if days(look["at"]) <= end and not (recalled and gap_is_filled):
-            kept.append((index, look))
-        gap_is_filled = recalled
-    return kept
+    until = [pair for pair in ordered if days(pair[1]["at"]) <= end]
+    return [
+        (index, look)
+        for place, (index, look) in enumerate(until)
+        if not (
+            look.get("recalled") and any(following.get("recalled") for _, following in until[place + 1 : place + 2])
+        )
+    ]
 
 
 def _merged(looks: list[tuple[int, dict]]) -> tuple[tuple[Reading, ...], ...]:

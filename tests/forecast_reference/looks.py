@@ -49,10 +49,11 @@ def _eggs(light: str, moment: Moment) -> tuple[np.ndarray, ...]:
 
 def _tails(light: str, moment: Moment) -> tuple[np.ndarray, ...]:
     visible = moment.holds & moment.hatched & moment.shows
+    silver_there = moment.holds & moment.eyed
     age = np.maximum(0.0, moment.days_since_hatch)
     q = 0.9 * TAILS_LIGHT[light] * -np.expm1(-0.9 * (age + 0.25))
-    seen = np.where(visible, 0.85 * q, np.where(moment.eyed, 0.03, 0.01))
-    perhaps = np.where(visible, 0.15 * q + 0.05 * (1 - q), np.where(moment.eyed, 0.06, 0.02))
+    seen = np.where(visible, 0.85 * q, np.where(silver_there, 0.03, 0.01))
+    perhaps = np.where(visible, 0.15 * q + 0.05 * (1 - q), np.where(silver_there, 0.06, 0.02))
     return seen, perhaps, 1 - seen - perhaps
 
 

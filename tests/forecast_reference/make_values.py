@@ -8,7 +8,7 @@ from .broods import BROODS
 from .model import forecast
 
 SEED = 20260301
-EFFECTIVE_POINTS = 250_000
+EFFECTIVE_POINTS = 200_000
 VALUES = Path(__file__).with_name("values.json")
 
 

@@ -9,10 +9,10 @@ can exceed five likelihoods. Quantiles are read from histograms with bins of 0.0
 Where the description of the model is silent or can be read in two ways, this reference does the following.
 
 Temperature: the grid lies on whole hours UTC, and the clock is linear between its hours. "Readings at most 24 h
-apart" includes 24 h. "The last 7 days that have readings" are 24 h days counted back from now, so that a shift of all
-instants changes nothing; the median is over all readings of those days, and there is one for all gaps of the brood.
-Readings after now are not used. An hour is covered if it lies between two readings at most 24 h apart; the share is
-over whole hours from the earliest spawn to now.
+apart" includes 24 h. "The last 7 days that have readings" are 24 h days counted back from the last reading, so that a
+shift of all instants changes nothing; the median is over all readings of those days, and there is one for all gaps of
+the brood. Readings after now are not used. An hour is covered if it lies between two readings at most 24 h apart; the
+share is over whole hours from the earliest spawn to now.
 
 Spawn: a seen spawn is a Normal that nothing cuts, not even now, and its earliest possible instant is three stated
 errors before it. The first sign of a brood is a look with mouth full, eggs orange, turning or silver, or tails seen;
@@ -22,15 +22,17 @@ b); what is left is even outside all.
 Days: H, E and D are reference days; W, the means of the loss and the age of young in tails and v_held are ordinary
 days.
 
-Looks: releasing counts as holding for eggs and food. Tails "while orange" is before the instant of E and "once eyed"
-after it, whatever he holds, so also after a loss. White light is daylight, dim white and torch; none counts as red.
-Looks are one look within 3 h of the first of them; the best light is daylight and torch, then dim white, then blue,
-red and none alike; every reading counts at its own instant. A recalled look is never merged, releasing counts as
-holding, and the first of each run of recalled looks counts.
+Looks: releasing counts as holding for eggs and food. Of tails that are not there "once eyed" is silver or later and
+still held, "while orange" everything else: before silver, and a mouth that is empty before the spawn, after a loss or
+after the release (the other reading goes by the instant of E alone, lost or not; it moves the chance of loss of the
+brood "no tails, or no clutch" by 0.03). White light is daylight, dim white and torch; none counts as red. Looks are
+one look within 3 h of the first of them; the best light is daylight and torch, then dim white, then blue, red and
+none alike; every reading counts at its own instant. A recalled look is never merged, releasing counts as holding, and
+the last of each run of recalled looks counts.
 
 Catch: any kind counted that fits will do; eggs need an egg still held, yolk young held before the first release, free
-young a begun release; an empty catch needs a male that holds nothing. The six chances after a catch are those of the
-model as if he had not been caught. The looks up to the instant of the catch count.
+young a begun release; an empty catch needs a male that holds nothing. After a catch the six chances are those at its
+instant. The looks up to the instant of the catch count.
 
 Loss: `none if L >= first release`, so lost at t is L <= t and L < first release; steps' quantiles ignore it.
 
@@ -73,7 +75,7 @@ class Tally:
             place = (getattr(draws.course, step) - self.brood.now + REACH_DAYS) / BIN_DAYS
             bins = np.clip(place, 0, len(histogram) - 1).astype(int)
             histogram += np.bincount(bins, draws.weight, len(histogram))
-        for row, at in enumerate([self.brood.now, *(night.at for night in self.nights)]):
+        for row, at in enumerate([self.brood.end(), *(night.at for night in self.nights)]):
             here = states(draws.course, draws.loss, at)
             self.instants[row] += [draws.weight @ here[name] for name in STATES]
         for row, night in enumerate(self.nights):

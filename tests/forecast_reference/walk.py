@@ -1,4 +1,9 @@
-"""One brood by a general-purpose sampler, emcee (Foreman-Mackey et al. 2013), on this model's own posterior."""
+"""One brood by a general-purpose sampler, emcee (Foreman-Mackey et al. 2013), on this model's own posterior.
+
+The moves are differential evolution and stretch.  The snooker move of emcee 3.1 is left out: with a fifth of it the
+chain settled on another distribution (median release 0.15 d early at 29,000 effective draws), while these two agree
+with the weighted draws to 0.06 d in every quantile.
+"""
 
 import json
 from pathlib import Path
@@ -33,7 +38,7 @@ def walk(document: dict, steps: int, seed: int) -> dict:
     The effective number is the number of draws over the autocorrelation time of the slowest of the five steps.
     """
     problem, rng = pose(document), np.random.default_rng(seed)
-    moves = [(emcee.moves.DEMove(), 0.8), (emcee.moves.DESnookerMove(), 0.2)]
+    moves = [(emcee.moves.DEMove(), 0.8), (emcee.moves.StretchMove(), 0.2)]
     sampler = emcee.EnsembleSampler(
         WALKERS, 7, lambda points: log_posterior(problem, points), moves=moves, vectorize=True
     )
