@@ -19,6 +19,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; the exit code is 0 if it did what was asked, 2 for bad input."""
     asked = _parser().parse_args(arguments)
     logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s")
+    logging.getLogger("alembic").setLevel(logging.WARNING)
     try:
         return asked.run(asked)
     except BadSetting as problem:
