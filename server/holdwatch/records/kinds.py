@@ -87,8 +87,8 @@ def _number(least: float, most: float, **kwargs: Any) -> Number:
 
 
 def _count() -> Number:
-    counts = [validate.Range(0, 10_000, error="must be between {min} and {max}"), _whole]
-    return Number(allow_none=True, validate=counts)
+    bounds = validate.Range(0, 10_000, error="must be between {min} and {max}")
+    return Number(allow_none=True, validate=validate.And(bounds, _whole))
 
 
 def _whole(number: float) -> None:

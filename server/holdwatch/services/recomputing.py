@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any, Protocol
 
@@ -11,6 +11,7 @@ import sqlalchemy as sa
 
 from ..records.instants import milliseconds
 from ..store import tables
+from ..store.upsert import upserting
 
 THINGS = frozenset({"tank", "fish", "brood"})
 
@@ -24,9 +25,7 @@ class Written(Protocol):
     def value(self, name: str) -> Any: ...
 
 
-def ask_for(
-    db: sa.Connection, household_id: str, written: Iterable[Written], left: set[str], now: datetime
-) -> None:
+def ask_for(db: sa.Connection, household_id: str, written: Iterable[Written], left: set[str], now: datetime) -> None:
     """Ask for every brood that these records bear on; `left` are ids they belonged to before."""
     start = set(left)
     for record in written:
@@ -49,38 +48,35 @@ def asked_for(db: sa.Connection, household_id: str) -> bool:
 
 
 def _broods(db: sa.Connection, household_id: str, start: set[str]) -> set[str]:
-    """Broods among `start`, and those under way below its fish and tanks."""
-    fish = _below(db, household_id, start, "fish")
-    below = _below(db, household_id, start | fish, "brood")
-    named = _of_kind(db, household_id, start, "brood")
-    return named | {brood for brood in below if _under_way(db, household_id, brood)}
+    """Broods among `start`, and those under way of the same males, and below its fish and tanks."""
+    records = tables.record.c
+    named = _records(db, household_id, "brood", records.id.in_(start))
+    fish = _records(db, household_id, "fish", records.about.in_(start))
+    males = start | {row.id for row in fish} | {row.about for row in named if row.about}
+    below = _records(db, household_id, "brood", records.about.in_(males))
+    return {row.id for row in named} | {row.id for row in below if _under_way(row)}
 
 
-def _below(db: sa.Connection, household_id: str, ids: set[str], kind: str) -> set[str]:
+def _records(db: sa.Connection, household_id: str, kind: str, which: sa.ColumnElement[bool]) -> Sequence[Any]:
     table = tables.record
-    mine = (table.c.household_id == household_id, table.c.about.in_(sorted(ids)), table.c.kind == kind)
-    return set(db.scalars(sa.select(table.c.id).where(*mine)))
+    mine = (table.c.household_id == household_id, table.c.kind == kind)
+    return db.execute(sa.select(table.c.id, table.c.about, table.c.fields).where(*mine, which)).all()
 
 
-def _of_kind(db: sa.Connection, household_id: str, ids: set[str], kind: str) -> set[str]:
-    table = tables.record
-    mine = (table.c.household_id == household_id, table.c.id.in_(sorted(ids)), table.c.kind == kind)
-    return set(db.scalars(sa.select(table.c.id).where(*mine)))
-
-
-def _under_way(db: sa.Connection, household_id: str, brood_id: str) -> bool:
-    table = tables.record
-    query = sa.select(table.c.fields).where(table.c.household_id == household_id, table.c.id == brood_id)
-    fields = json.loads(db.execute(query).scalar_one())
+def _under_way(brood: Any) -> bool:
+    fields = json.loads(brood.fields)
     return not fields.get("ended") and not fields.get("gone")
 
 
 def _mark(db: sa.Connection, household_id: str, broods: set[str], now: datetime) -> None:
-    table = tables.recompute
-    ids = sorted(broods)
-    if not ids:
+    if not broods:
         return
-    db.execute(sa.delete(table).where(table.c.household_id == household_id, table.c.brood_id.in_(ids)))
-    asked_at = milliseconds(now)
-    rows = [{"household_id": household_id, "brood_id": brood, "asked_at": asked_at} for brood in ids]
-    db.execute(sa.insert(table), rows)
+    table = tables.recompute
+    these = (table.c.household_id == household_id, table.c.brood_id.in_(broods))
+    asked = {row.brood_id: row.asked_at for row in db.execute(sa.select(table).where(*these))}
+    # Later than what was asked before, whatever the clock says: whoever computes now forgets only what he began with.
+    rows = [
+        {"household_id": household_id, "brood_id": brood, "asked_at": max(milliseconds(now), asked.get(brood, 0) + 1)}
+        for brood in sorted(broods)
+    ]
+    db.execute(upserting(db, table), rows)

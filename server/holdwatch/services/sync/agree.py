@@ -9,14 +9,15 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ...store import tables
 from ..access import Who, still_here
 from ..derived import raise_revision
 from ..recomputing import ask_for, asked_for
-from .change import Change, Refusal, Verdict, read_change
+from .change import Change, Refusal, Verdict, read_change, said_id
+from .history import read_history, write_history
 from .judgement import Bench, judge
-from .page import Page, page_above
-from .stored import Overruled, Stored, merge_change, read_history, read_stored, write_history, write_stored
+from .merging import Held, merge_change
+from .page import PAGE_ROWS, Page, page_above
+from .stored import read_stored, write_stored
 
 
 @dataclass(frozen=True)
@@ -39,10 +40,10 @@ class Agreement:
     recomputing: bool
 
 
-def agree(db: sa.Connection, who: Who, push: Push, now: datetime) -> Agreement:
+def agree(db: sa.Connection, who: Who, push: Push, now: datetime, page_rows: int = PAGE_ROWS) -> Agreement:
     """Judge and merge the changes, then read what is above the cursor."""
     verdicts = _take(db, who, push, now) if push.changes else []
-    page = page_above(db, who.household_id, push.cursor)
+    page = page_above(db, who.household_id, push.cursor, page_rows)
     return Agreement(verdicts, page, asked_for(db, who.household_id))
 
 
@@ -52,53 +53,48 @@ def _take(db: sa.Connection, who: Who, push: Push, now: datetime) -> list[Verdic
     role = still_here(db, who).role
     bench = Bench(who.person_id, role, push.schema, push.brought_back, now)
     read = [_read(raw) for raw in push.changes]
-    changes = [change for change in read if isinstance(change, Change)]
-    known = read_stored(db, who.household_id, _ids(changes))
-    seen = read_history(db, who.household_id, (change.id for change in changes))
-    lost: list[Overruled] = []
-    verdicts = [_judge_and_merge(change, known, bench, seen, lost) for change in read]
-    touched = [record for record in known.values() if record.touched]
-    for number, record in enumerate(touched, start=revision + 1):
-        record.revision = number
-    write_stored(db, who.household_id, touched)
-    write_history(db, who.household_id, lost, {record.id: record.revision for record in touched})
-    ask_for(db, who.household_id, touched, _left(lost), now)
+    held = _held(db, who.household_id, [change for change in read if isinstance(change, Change)])
+    verdicts = [_judge_and_merge(change, held, bench) for change in read]
+    _keep(db, who.household_id, held, revision, now)
     return verdicts
-
-
-def _left(lost: Sequence[Overruled]) -> set[str]:
-    """What records belonged to before they were moved."""
-    return {entry.field.value for entry in lost if entry.name == "about" and entry.field.value}
-
-
-def _ids(changes: Sequence[Change]) -> list[str]:
-    abouts = (change.fields["about"].value for change in changes if "about" in change.fields)
-    return [change.id for change in changes] + [about for about in abouts if isinstance(about, str)]
 
 
 def _read(raw: Any) -> Change | Verdict:
     try:
         return read_change(raw)
     except Refusal as refusal:
-        identity = raw.get("id") if isinstance(raw, dict) else None
-        return Verdict(identity if isinstance(identity, str) else None, "refused", str(refusal))
+        return Verdict(said_id(raw), "refused", str(refusal))
 
 
-def _judge_and_merge(
-    change: Change | Verdict,
-    known: dict[str, Stored],
-    bench: Bench,
-    seen: set[tuple[str, str, str]],
-    lost: list[Overruled],
-) -> Verdict:
+def _held(db: sa.Connection, household_id: str, changes: Sequence[Change]) -> Held:
+    records = read_stored(db, household_id, (change.id for change in changes))
+    # A look is judged by its brood, which it may name anew or have named before.
+    named = {change.about for change in changes} | {record.value("about") for record in records.values()}
+    broods = read_stored(db, household_id, (about for about in named if about and about not in records))
+    return Held(records | broods, read_history(db, household_id, changes))
+
+
+def _judge_and_merge(change: Change | Verdict, held: Held, bench: Bench) -> Verdict:
     if isinstance(change, Verdict):
         return change
     try:
-        verdict = judge(change, known, bench)
+        verdict = judge(change, held.records, bench)
     except Refusal as refusal:
         return Verdict(change.id, "refused", str(refusal))
     if verdict.verdict in ("taken", "later") and set(change.fields) - set(verdict.fields):
-        record, overruled = merge_change(known.get(change.id), change, verdict.fields, bench.person_id, seen)
-        known[change.id] = record
-        lost.extend(overruled)
+        merge_change(held, change, verdict.fields, bench.person_id)
     return verdict
+
+
+def _keep(db: sa.Connection, household_id: str, held: Held, revision: int, now: datetime) -> None:
+    touched = [record for record in held.records.values() if record.touched]
+    for number, record in enumerate(touched, start=revision + 1):
+        record.number(number)
+    write_stored(db, household_id, touched)
+    write_history(db, household_id, held.lost, {record.id: record.revision for record in touched})
+    ask_for(db, household_id, touched, _left(held), now)
+
+
+def _left(held: Held) -> set[str]:
+    """What records belonged to before they were moved."""
+    return {entry.field.value for entry in held.lost if entry.name == "about" and entry.field.value}

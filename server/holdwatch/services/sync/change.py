@@ -27,6 +27,14 @@ class Change:
     author: str
     device: str
     fields: Mapping[str, Stamped]
+    seen: int | None = None
+    """The record's revision that its writer had before him; None if he knew of none."""
+
+    @property
+    def about(self) -> str | None:
+        """The id that the change says the record is about, if it says so."""
+        said = self.fields["about"].value if "about" in self.fields else None
+        return said if isinstance(said, str) and ID.fullmatch(said) else None
 
 
 @dataclass(frozen=True)
@@ -51,7 +59,22 @@ def read_change(raw: Any) -> Change:
         raise Refusal("A record must have an author.")
     if not isinstance(raw.get("device"), str) or not DEVICE.fullmatch(raw["device"]):
         raise Refusal("A record's device must be 8 letters or digits.")
-    return Change(raw["id"], raw["kind"], raw["author"], raw["device"], _read_fields(raw.get("fields")))
+    identity = raw["id"], raw["kind"], raw["author"], raw["device"]
+    return Change(*identity, _read_fields(raw.get("fields")), _read_seen(raw.get("seen")))
+
+
+def said_id(raw: Any) -> str | None:
+    """The id that a change of whatever shape says it has."""
+    said = raw.get("id") if isinstance(raw, dict) else None
+    return said if isinstance(said, str) and ID.fullmatch(said) else None
+
+
+def _read_seen(raw: Any) -> int | None:
+    if raw is None:
+        return None
+    if isinstance(raw, bool) or not isinstance(raw, int) or not 0 <= raw < 2**53:
+        raise Refusal("What a change has seen must be a revision.")
+    return raw
 
 
 def _read_fields(raw: Any) -> dict[str, Stamped]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from ...records.instants import BadInstant, milliseconds, parse_instant
+from ...records.instants import milliseconds, parse_instant
 from ...records.kinds import KEEPERS_KINDS, KINDS, SCHEMA_NUMBER, faults, unknown_fields
 from ...records.stamps import parse_stamp
 from .change import Change, Refusal, Verdict
@@ -80,20 +80,22 @@ def _check_values(change: Change, stored: Mapping[str, Stored]) -> None:
     if found:
         raise Refusal("; ".join(found) + ".")
     if change.kind == "look":
-        _check_began(values, stored)
+        _check_began(change, stored)
 
 
-def _check_began(values: Mapping[str, Any], stored: Mapping[str, Stored]) -> None:
+def _check_began(change: Change, stored: Mapping[str, Stored]) -> None:
     """A look cannot lie before its brood began; a brood that is not known yet is no fault."""
-    brood = stored.get(values.get("about") or "")
+    if not {"at", "about"} & set(change.fields):
+        return
+    at, about = (_becomes(change, stored.get(change.id), name) for name in ("at", "about"))
+    brood = stored.get(about or "")
     began = brood.value("not_before") if brood else None
-    if not began or not values.get("at"):
-        return
-    try:
-        early = parse_instant(values["at"]) < parse_instant(began)
-    except BadInstant:
-        return
-    if early:
+    if at and began and parse_instant(at) < parse_instant(began):
         raise Refusal(
             f"at: this look lies before the brood began ({began}). Correct its time, or the brood's beginning."
         )
+
+
+def _becomes(change: Change, known: Stored | None, name: str) -> Any:
+    """The field's value if the change is taken."""
+    return change.fields[name].value if name in change.fields else known and known.value(name)

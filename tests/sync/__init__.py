@@ -1,0 +1,1 @@
+"""The proof that sync never loses, doubles or overrules in silence."""
