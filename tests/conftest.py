@@ -15,7 +15,7 @@ from holdwatch.services.access import hash_password
 from holdwatch.services.identity import new_identity
 from holdwatch.store.database import open_database, writing
 from holdwatch.store.migrate import migrate
-from people import ORIGIN, PASSWORD, Clock, Neighbours, Visitors, at_the_door, settle
+from people import ORIGIN, PASSWORD, Clock, Neighbours, Visitors, settle, visiting
 
 
 @pytest.fixture(scope="session")
@@ -59,6 +59,7 @@ def clock() -> Clock:
 @pytest.fixture
 def app(settings: Settings, engine: sa.Engine, clock: Clock) -> Flask:
     """The whole application on the test's database and clock."""
+    # Imported here, so that tests of the pure floors do without the web framework.
     from holdwatch.app import create_app
 
     app = create_app(settings, engine, clock.now)
@@ -76,5 +77,4 @@ def neighbours(engine: sa.Engine, clock: Clock, password_hash: str) -> Neighbour
 @pytest.fixture
 def visitors(app: Flask, neighbours: Neighbours) -> Visitors:
     """The neighbours at the door of `app`, and somebody signed out."""
-    people = {name: at_the_door(app, opened) for name, opened in vars(neighbours).items()}
-    return Visitors(**people, signed_out=at_the_door(app, None))
+    return visiting(app, neighbours)

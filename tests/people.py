@@ -52,7 +52,7 @@ class Visitor:
         """One request; `headers` in `more` replace the usual ones."""
         headers = {"Sec-Fetch-Site": "same-origin"} | more.pop("headers", {})
         body = {} if json is None else {"json": json}
-        return self.client.open(path, method=method, base_url=ORIGIN, headers=headers, **body, **more)
+        return self.client.open(path, method=method, base_url=ORIGIN, headers=headers, buffered=True, **body, **more)
 
     def get(self, path: str, **more: Any) -> TestResponse:
         """A GET."""
@@ -116,3 +116,9 @@ def at_the_door(app: Flask, opened: Opened | None) -> Visitor:
     if opened is not None:
         client.set_cookie("holdwatch", opened.cookie_value, domain="127.0.0.1")
     return Visitor(client, opened)
+
+
+def visiting(app: Flask, neighbours: Neighbours) -> Visitors:
+    """The neighbours at the door of `app`, and somebody who is signed out."""
+    people = {name: at_the_door(app, opened) for name, opened in vars(neighbours).items()}
+    return Visitors(**people, signed_out=at_the_door(app, None))

@@ -17,15 +17,15 @@ FOREVER = "public, max-age=31536000, immutable"
 ASK_FIRST = "no-cache"
 # Named here because `mimetypes` asks the machine, and with nosniff a wrong type is a blank page.
 TYPES = {
-    ".css": "text/css; charset=utf-8",
-    ".html": "text/html; charset=utf-8",
+    ".css": "text/css",
+    ".html": "text/html",
     ".ico": "image/x-icon",
-    ".js": "text/javascript; charset=utf-8",
+    ".js": "text/javascript",
     ".json": "application/json",
     ".map": "application/json",
     ".png": "image/png",
     ".svg": "image/svg+xml",
-    ".txt": "text/plain; charset=utf-8",
+    ".txt": "text/plain",
     ".webmanifest": "application/manifest+json",
     ".webp": "image/webp",
     ".woff2": "font/woff2",
@@ -67,7 +67,7 @@ def page(path: str) -> Response:
     if folder is None:
         if is_file:
             raise NotFound
-        return Response(NOT_BUILT, content_type=TYPES[".html"], headers={"Cache-Control": ASK_FIRST})
+        return Response(NOT_BUILT, mimetype=TYPES[".html"], headers={"Cache-Control": ASK_FIRST})
     return _file(folder.resolve(), path if is_file else "index.html")
 
 

@@ -1,0 +1,191 @@
+"""The sweep: every route and method, asked by a stranger for the first household's things, and signed out.
+
+A route that is not in the table fails; so does an answer that is not the one in the table, and any
+answer or any change that touches the first household.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+import sqlalchemy as sa
+from flask import Flask
+
+from holdwatch.services import access
+from holdwatch.store.database import reading, writing
+from holdwatch.store.tables import attempt, metadata
+from people import PASSWORD, Clock, Neighbours, Visitor, Visitors
+
+RECORD = "018f6d2a-7c3e-7000-8000-0123456789ab"
+STAMP = "1764101400000.0000.ab12cd34"
+OWN = 200
+GONE = 404
+OUT = 401
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What a stranger gets (their own things, or not found) and what somebody signed out gets."""
+
+    stranger: int
+    signed_out: int
+    body: Any = None
+
+
+TANK = {"name": {"value": "Reef by the stairs", "stamp": STAMP, "was": None}}
+CHANGE = {"id": RECORD, "kind": "tank", "author": "{person}", "device": "ab12cd34", "fields": TANK}
+PUSH = {"schema": 1, "device": "ab12cd34", "cursor": 0, "epoch": None, "changes": [CHANGE]}
+ENDPOINT = {"endpoint": "https://push.example/one"}
+KEYS = {"keys": {"p256dh": "BA", "auth": "AA"}}
+TOKEN = {"token": "{household}.{invitation}." + "A" * 43}
+NEWCOMER = {"login": "newcomer", "password": PASSWORD}
+FOUNDING = {"code": "A" * 32, "household": "Lower Mill", "name": "Eva"} | NEWCOMER
+SIGNING_IN = {"login": "ilka@reedmarsh.example", "password": "not the password"}
+
+# Public by design: they say nothing of any household, or want a secret of their own.
+PUBLIC: dict[tuple[str, str], Expected] = {
+    ("GET", "/"): Expected(200, 200),
+    ("GET", "/<client:path>"): Expected(200, 200),
+    ("GET", "/api/v1/health"): Expected(200, 200),
+    ("GET", "/api/v1/openapi.json"): Expected(200, 200),
+    ("POST", "/api/v1/setup"): Expected(409, 409, FOUNDING),
+    ("POST", "/api/v1/sign-in"): Expected(401, 401, SIGNING_IN),
+    ("POST", "/api/v1/invitations/look"): Expected(GONE, GONE, TOKEN),
+    ("POST", "/api/v1/join"): Expected(GONE, GONE, TOKEN | NEWCOMER),
+}
+HOUSEHOLDS: dict[tuple[str, str], Expected] = {
+    ("GET", "/api/v1/me"): Expected(OWN, OUT),
+    ("POST", "/api/v1/sign-out"): Expected(204, OUT),
+    ("GET", "/api/v1/invitations"): Expected(OWN, OUT),
+    ("POST", "/api/v1/invitations"): Expected(201, OUT, {"name": "Wim", "role": "helper"}),
+    ("DELETE", "/api/v1/invitations/<uuid:invitation_id>"): Expected(GONE, OUT),
+    ("GET", "/api/v1/devices"): Expected(OWN, OUT),
+    ("DELETE", "/api/v1/devices/<uuid:session_id>"): Expected(GONE, OUT),
+    ("DELETE", "/api/v1/people/<uuid:person_id>"): Expected(GONE, OUT),
+    ("POST", "/api/v1/sync"): Expected(OWN, OUT, PUSH),
+    # Keys that are none: nothing is looked up or written, yet who asks is asked first.
+    ("POST", "/api/v1/push/subscriptions"): Expected(422, OUT, ENDPOINT | KEYS),
+    ("DELETE", "/api/v1/push/subscriptions"): Expected(204, OUT, ENDPOINT),
+}
+TABLE = PUBLIC | HOUSEHOLDS
+
+
+@pytest.fixture
+def ids(engine: sa.Engine, clock: Clock, neighbours: Neighbours) -> dict[str, str]:
+    """Everything that names something of the first household."""
+    owner = neighbours.owner.who
+    with writing(engine) as db:
+        invited = access.invite(db, owner, "Eva", "keeper", clock.now())
+    return {
+        "household": owner.household_id,
+        "person": neighbours.helper.who.person_id,
+        "session": neighbours.helper.who.session_id,
+        "invitation": invited.id,
+    }
+
+
+def routes(app: Flask) -> set[tuple[str, str]]:
+    """Every method of every rule; HEAD and OPTIONS are the framework's own shadows of GET."""
+    return {
+        (method, rule.rule)
+        for rule in app.url_map.iter_rules()
+        for method in (rule.methods or set()) - {"HEAD", "OPTIONS"}
+    }
+
+
+def filled(thing: Any, ids: dict[str, str]) -> Any:
+    """`thing` with the first household's ids in the place of {household}, {person} and so on."""
+    if isinstance(thing, dict):
+        return {name: filled(value, ids) for name, value in thing.items()}
+    if isinstance(thing, list):
+        return [filled(value, ids) for value in thing]
+    return thing.format(**ids) if isinstance(thing, str) else thing
+
+
+def address(rule: str, ids: dict[str, str]) -> str:
+    """The rule's path, with the first household's ids."""
+    for name, value in ids.items():
+        rule = rule.replace(f"<uuid:{name}_id>", value)
+    return rule.replace("<client:path>", "household")
+
+
+def ask(visitor: Visitor, route: tuple[str, str], ids: dict[str, str]) -> Any:
+    method, rule = route
+    return visitor.ask(method, address(rule, ids), filled(TABLE[route].body, ids))
+
+
+def rows_of(engine: sa.Engine, household_id: str) -> list[str]:
+    """All rows of the first household."""
+    with reading(engine) as db:
+        tables = [table for table in metadata.sorted_tables if "household_id" in table.c]
+        return [
+            f"{table.name}: {row}"
+            for table in tables
+            for row in sorted(map(str, db.execute(sa.select(table).where(table.c.household_id == household_id))))
+        ]
+
+
+def rows_of_nobody(engine: sa.Engine) -> list[str]:
+    """All rows that belong to no household, but for counted attempts."""
+    with reading(engine) as db:
+        tables = [table for table in metadata.sorted_tables if "household_id" not in table.c and table is not attempt]
+        return [f"{table.name}: {row}" for table in tables for row in db.execute(sa.select(table))]
+
+
+def test_every_route_stands_in_the_table_and_no_other(app: Flask):
+    assert routes(app) == set(TABLE)
+
+
+def test_every_table_but_three_belongs_to_a_household():
+    outside = {table.name for table in metadata.sorted_tables if "household_id" not in table.primary_key.columns}
+    assert outside == {"server_identity", "setup_code", "attempt"}
+
+
+@pytest.mark.parametrize("route", TABLE, ids=" ".join)
+def test_a_stranger_gets_nothing_of_another_household(visitors: Visitors, ids, engine, route):
+    before = rows_of(engine, ids["household"])
+    answer = ask(visitors.stranger, route, ids)
+    assert answer.status_code == TABLE[route].stranger, answer.text[:300]
+    for word in ("Reedmarsh", "Ilka", "Tamsin", "Joris", "Eva", ids["household"], ids["session"], ids["invitation"]):
+        assert word not in answer.text
+    assert rows_of(engine, ids["household"]) == before
+
+
+@pytest.mark.parametrize("route", TABLE, ids=" ".join)
+def test_somebody_signed_out_gets_nothing_at_all(visitors: Visitors, ids, engine, route):
+    before = rows_of(engine, ids["household"]), rows_of_nobody(engine)
+    answer = ask(visitors.signed_out, route, ids)
+    assert answer.status_code == TABLE[route].signed_out, answer.text[:300]
+    assert "Set-Cookie" not in answer.headers
+    for word in ("Reedmarsh", "Ilka", *ids.values()):
+        assert word not in answer.text
+    assert (rows_of(engine, ids["household"]), rows_of_nobody(engine)) == before
+
+
+@pytest.mark.parametrize("route", HOUSEHOLDS, ids=" ".join)
+def test_a_removed_person_is_as_good_as_signed_out(visitors: Visitors, ids, engine, clock, route):
+    with writing(engine) as db:
+        access.remove_person(db, visitors.owner.who, visitors.keeper.who.person_id, clock.now())
+    assert ask(visitors.keeper, route, ids).status_code == OUT
+
+
+@pytest.mark.parametrize("route", [route for route in TABLE if route[0] == "GET"], ids=" ".join)
+def test_reading_changes_nothing(visitors: Visitors, ids, engine, clock, route):
+    clock.move(days=3)
+    before = rows_of(engine, ids["household"]), rows_of_nobody(engine)
+    for visitor in (visitors.owner, visitors.helper):
+        assert ask(visitor, route, ids).status_code in (200, 403)
+    assert (rows_of(engine, ids["household"]), rows_of_nobody(engine)) == before
+
+
+def test_a_stranger_who_writes_under_anothers_id_writes_a_record_of_their_own(visitors: Visitors, ids, engine):
+    mine = filled(PUSH, ids | {"person": visitors.owner.who.person_id})
+    assert visitors.owner.post("/api/v1/sync", mine).json["verdicts"][0]["verdict"] == "taken"
+    before = rows_of(engine, ids["household"])
+    theirs = filled(PUSH, ids | {"person": visitors.stranger.who.person_id})
+    answer = visitors.stranger.post("/api/v1/sync", theirs).json
+    assert answer["verdicts"][0]["verdict"] == "taken"
+    assert [row["author"] for row in answer["rows"]] == [visitors.stranger.who.person_id]
+    assert rows_of(engine, ids["household"]) == before
