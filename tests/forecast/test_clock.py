@@ -39,7 +39,7 @@ def test_time_multipliers_at_q10_2_4_are_those_computed_from_the_definition(bang
 def test_constant_temperature_has_its_closed_form(banggai):
     at = ticking(banggai.development, np.full(24 * 40, 28.3), q10=2.7, offset_c=0.4)
     rate = 2.7 ** ((28.3 + 0.4 - 26.5) / 10)
-    assert at.age(12.25)[0] == pytest.approx(12.25 * rate, abs=1e-9)
+    assert at.age_of_all(12.25)[0] == pytest.approx(12.25 * rate, abs=1e-9)
     assert at.when(np.array([19.0]))[0] == pytest.approx(19 / rate, abs=1e-9)
 
 
@@ -84,7 +84,7 @@ def test_degree_hours_of_pagellus_erythrinus_give_its_published_hours(banggai, c
 def test_below_the_zero_of_degree_days_nothing_develops(banggai):
     development = replace(banggai.development, clock="degree days", zero_c=14.0)
     cold = ticking(development, np.full(240, 13.0))
-    assert cold.age(9.0)[0] == 0
+    assert cold.age_of_all(9.0)[0] == 0
     assert cold.when(np.array([1.0]))[0] >= 1e4
 
 
@@ -92,14 +92,14 @@ def test_degree_days_near_their_zero_follow_each_offset(banggai):
     development = replace(banggai.development, clock="degree days", zero_c=14.0)
     offsets = np.linspace(-2, 2, 41)
     at = clock(development, np.full(240, 14.5), np.full(41, 2.4), offsets)
-    assert at.age(9.0) == pytest.approx(9 * np.maximum(0, 0.5 + offsets) / 12.5, abs=2e-2)
+    assert at.age_of_all(9.0) == pytest.approx(9 * np.maximum(0, 0.5 + offsets) / 12.5, abs=2e-2)
 
 
 def test_each_point_follows_its_own_q10_and_offset_as_if_integrated_alone(banggai):
     rng = np.random.default_rng(4)
     temperature = 26 + 3 * np.sin(np.arange(24 * 40) * 2 * np.pi / 24) + rng.normal(0, 1, 24 * 40)
     q10, offset = 2.4 * np.exp(0.1 * rng.normal(size=50)), rng.normal(0, 0.7, 50)
-    together = clock(banggai.development, temperature, q10, offset).age(33.3)
+    together = clock(banggai.development, temperature, q10, offset).age_of_all(33.3)
     rate = q10[:, None] ** ((temperature + offset[:, None] - 26.5) / 10)
     alone = np.concatenate([np.zeros((50, 1)), np.cumsum((rate[:, 1:] + rate[:, :-1]) / 48, axis=1)], axis=1)
     hour = int(33.3 * 24)

@@ -8,7 +8,8 @@ import pytest
 
 from forecast.household import NOW
 from holdwatch.domain.forecast import BadEvidence, believe, forecast, to_json
-from holdwatch.domain.forecast.contradiction import _foretold, _outcomes
+from holdwatch.domain.forecast.contradiction import foretold_by_the_others
+from holdwatch.domain.forecast.outcomes import outcome_table
 from holdwatch.domain.looks import VALUES, Look
 
 
@@ -25,8 +26,8 @@ def test_what_the_others_foretell_of_a_look_is_the_ratio_of_the_evidence_with_an
     asked = Look("asked", NOW - timedelta(days=5), "daylight", mouth="full", tails="none", eggs="silver")
     plain = brood(looks=held_evenings)
     belief = believe(replace(plain, looks=(*held_evenings, asked)), banggai)
-    (foretold,) = (one for one in _foretold(belief, banggai) if one.sight.id == "asked")
-    table = _outcomes(foretold, belief.steps, banggai)[:-1, :-1, :-1]
+    (one,) = (one for one in foretold_by_the_others(belief, banggai) if one.sight.id == "asked")
+    table = outcome_table(one.held, one.lost, one.sight, one.glimpse, banggai.seen)
     assert table.sum() == pytest.approx(1, abs=1e-9)
     without = evidence_of(believe(plain, banggai))
     for eggs, tails, mouth in ((2, 2, 0), (2, 0, 0), (0, 2, 0), (3, 2, 2), (1, 1, 1)):

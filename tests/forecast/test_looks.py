@@ -13,10 +13,22 @@ from holdwatch.domain.looks import (
     VALUES,
     Look,
     chances_by_state,
-    colour_chances,
+    colour_form,
+    colour_steps,
     merged,
-    tail_chances,
+    tails_form,
+    tails_shown,
 )
+from holdwatch.domain.species import Seen
+
+
+def colour_chances(share: np.ndarray, light_class: int, seen: Seen) -> np.ndarray:
+    steps = colour_steps(share, light_class, seen)
+    return colour_form(light_class, seen) @ np.vstack([np.ones(share.size), steps])
+
+
+def tail_chances(days: np.ndarray, light_class: int, seen: Seen) -> np.ndarray:
+    return tails_form(seen) @ np.vstack([np.ones(days.size), tails_shown(days, light_class, seen)])
 
 
 def at(hours: float, name: str = "", **seen) -> Look:

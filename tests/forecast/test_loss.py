@@ -7,9 +7,9 @@ import pytest
 
 from forecast.household import NOW
 from holdwatch.domain.forecast import Catch
-from holdwatch.domain.forecast.loss import fate, risk
+from holdwatch.domain.forecast.loss import fate, risk, survival
 from holdwatch.domain.forecast.points import prior_scores
-from holdwatch.domain.forecast.sight import chances, sights
+from holdwatch.domain.forecast.sight import chances, glimpse, sights
 from holdwatch.domain.forecast.steps import course, steps
 from holdwatch.domain.looks import Look
 
@@ -30,7 +30,8 @@ def looks_at_a_doubtful_brood() -> tuple[Look, ...]:
 def by_trying(seen, stepped, profile, chance, days) -> tuple[np.ndarray, np.ndarray]:
     """Return the likelihood of each point, and its part lost by `days`, over 40,000 equal slices of the loss."""
     likelihood, lost = np.zeros(POINTS), np.zeros(POINTS)
-    findings = [np.broadcast_to(chances(sight, stepped, profile.seen), (2, POINTS)) for sight in seen]
+    shown = [glimpse(sight, stepped, profile.seen) for sight in seen]
+    findings = [np.broadcast_to(chances(*pair, profile.seen), (2, POINTS)) for pair in zip(seen, shown, strict=True)]
     for point in range(POINTS):
         edges = np.linspace(stepped.spawn[point], stepped.released[point], TRIED + 1)
         early = chance.early_chance * np.exp(-(edges - edges[0]) / chance.early_mean_days)
@@ -54,10 +55,11 @@ def test_the_exact_sum_over_loss_equals_brute_force(banggai, brood, experienced)
     seen, chance = sights(evidence, banggai, ahead), risk(banggai.loss, experienced)
     days = 33.5
     likelihood, lost = by_trying(seen, stepped, banggai, chance, days)
-    ours = fate(seen, stepped, banggai, chance)
+    surviving = survival(chance, stepped, middle=20.0)
+    ours = fate(seen, stepped, banggai, surviving)
     # A slice that a look cuts in two is tried at its middle only: 1/40,000 of the hold, a look.
     assert np.exp(ours.log_likelihood()) == pytest.approx(likelihood, rel=2e-3)
-    left = np.exp(ours.scale) * ours.kept * chance.survival(days, stepped)
+    left = np.exp(ours.scale) * ours.kept * surviving.at(days)
     assert 1 - left / np.exp(ours.log_likelihood()) == pytest.approx(lost / likelihood, abs=2e-3)
 
 

@@ -78,6 +78,10 @@ class Finding:
     values: tuple[str, ...]
     every_value: tuple[str, ...]
 
+    def told(self) -> tuple[str, ...]:
+        """Return the readings under the best light, one where all agree."""
+        return self.values if len(set(self.values)) > 1 else self.values[:1]
+
     def disagrees(self) -> bool:
         """Return whether people saw different things that evening."""
         return len(set(self.every_value)) > 1
@@ -140,8 +144,8 @@ def _finding(part: str, group: Sequence[Look]) -> Finding | None:
 def chances_by_state(part: str, light_class: int, seen: Seen) -> np.ndarray:
     """Return the chances of each value of `part` in each state, shape (6 states, values).
 
-    Of eggs the rows of the states between spawn and release are left at nan, for they follow `colour_chances`; of
-    tails the rows are those of a male who never shows them.
+    Of eggs the rows of the states between spawn and release are left at nan, for they follow x/E: see `colour_form`;
+    of tails the rows are those of a male who never shows them: see `tails_form`.
     """
     return {"mouth": _mouth, "eggs": _eggs, "tails": _tails, "food": _food, "loose_fry": _loose_fry}[part](
         light_class, seen
@@ -184,28 +188,37 @@ def _loose_fry(light_class: int, seen: Seen) -> np.ndarray:
     return np.column_stack([chance, 1 - chance])
 
 
-def colour_chances(share: np.ndarray, light_class: int, seen: Seen) -> np.ndarray:
-    """Return the chances of orange, turning, silver and none while he holds, shape (4, n).
+def colour_form(light_class: int, seen: Seen) -> np.ndarray:
+    """Return the chances of orange, turning, silver and none while he holds, linear in (1, *`colour_steps`), (4, 3).
 
-    `share` (n) is the age of the brood over its age at silver, x/E: an ordered probit with a lapse,
-    P(colour <= c) = Phi((cut_c - x/E) / spread), mixed with `lapse` of a colour at random, times 1 - `missed`.
+    An ordered probit with a lapse: (1 - missed) ((1 - lapse) P(colour) + lapse / 3), and none with chance `missed`.
     """
-    eggs = seen.eggs
-    spread, lapse = eggs.spread[light_class], eggs.lapse[light_class]
-    orange = ndtr((eggs.turning_from - share) / spread)
-    not_silver = ndtr((eggs.silver_from - share) / spread)
-    probit = np.stack([orange, not_silver - orange, 1 - not_silver])
-    colours = (1 - eggs.missed) * ((1 - lapse) * probit + lapse / 3)
-    return np.concatenate([colours, np.full((1, share.size), eggs.missed)])
+    missed, lapse = seen.eggs.missed, seen.eggs.lapse[light_class]
+    probit = np.array([[0, 1, 0], [0, -1, 1], [1, 0, -1]], dtype=float)
+    colours = (1 - missed) * ((1 - lapse) * probit + lapse / 3 * np.array([1, 0, 0]))
+    return np.vstack([colours, [missed, 0, 0]])
 
 
-def tail_chances(days: np.ndarray, light_class: int, seen: Seen) -> np.ndarray:
-    """Return the chances of seen, perhaps and none for hatched young of a male who shows them, shape (3, n).
+def colour_steps(share: np.ndarray, light_class: int, seen: Seen) -> np.ndarray:
+    """Return the chances that the colour named is at most orange, and at most turning, without lapse: (2, n).
 
-    `days` (n) since hatching, at least 0: q = most * light * (1 - exp(-rate * (days + head start))).
+    `share` (n) is the age of a brood over its age at silver, x/E: Phi((cut - x/E) / spread).
+    """
+    cuts = np.array([seen.eggs.turning_from, seen.eggs.silver_from])
+    return ndtr((cuts[:, None] - share) / seen.eggs.spread[light_class])
+
+
+def tails_form(seen: Seen) -> np.ndarray:
+    """Return the chances of seen, perhaps and none for young that he lets be seen, linear in (1, q), (3, 2)."""
+    sure, perhaps = seen.tails.sure_share, seen.tails.perhaps_unshown
+    return np.array([[0, sure], [perhaps, 1 - sure - perhaps], [1 - perhaps, perhaps - 1]])
+
+
+def tails_shown(days: np.ndarray, light_class: int, seen: Seen) -> np.ndarray:
+    """Return q, the chance that tails show, at `days` (n) >= 0 since hatching.
+
+    q = most * light * (1 - exp(-rate * (days + head start))).
     """
     tails = seen.tails
-    q = tails.most * tails.light[light_class] * -np.expm1(-tails.rate_per_day * (days + tails.head_start_days))
-    sure = tails.sure_share * q
-    perhaps = (1 - tails.sure_share) * q + tails.perhaps_unshown * (1 - q)
-    return np.stack([sure, perhaps, 1 - sure - perhaps])
+    hidden = np.exp(-tails.rate_per_day * (days + tails.head_start_days))
+    return tails.most * tails.light[light_class] * (1 - hidden)

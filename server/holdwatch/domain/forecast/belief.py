@@ -2,10 +2,12 @@
 
 The first pass weighs 8,192 points of the prior by their likelihood. When fewer than 2,000 of them are effective, the
 points are drawn anew from one Student-t fitted to the weighted ones and from the prior, and weighed against that
-mixture; at most twice.
+mixture; at most three times.
 
-A thing the page leaves open, decided here: the covariance of few effective points is itself uncertain, and singular
-for fewer than eight; 1 / (effective size) is added to its diagonal.
+Two things are done otherwise than first written down, because broods with many looks in daylight leave ten effective
+points of 8,192. A Student-t fitted to so few is a poor guide (to fewer than eight its covariance is singular), so the
+fit is made with the likelihood raised to the greatest power up to 1 that leaves 100 effective points. And there may
+be three refinements instead of two: the third is needed, and enough, for 60 telling looks.
 """
 
 from collections.abc import Sequence
@@ -17,7 +19,7 @@ from scipy.special import gammaln
 
 from holdwatch.domain.clock import days_between
 from holdwatch.domain.forecast.evidence import Evidence
-from holdwatch.domain.forecast.loss import Fate, Risk, fate, risk
+from holdwatch.domain.forecast.loss import Fate, Survival, fate, risk, survival
 from holdwatch.domain.forecast.points import prior_scores, student_scores
 from holdwatch.domain.forecast.prior import LATENTS
 from holdwatch.domain.forecast.sight import Sight, sights
@@ -29,7 +31,10 @@ PRIOR_SHARE = 0.2
 FREEDOM = 5
 WIDENING = 1.2
 ENOUGH_EFFECTIVE = 2000
-REFINEMENTS = 2
+REFINEMENTS = 3
+ENOUGH_FOR_A_FIT = 100
+# Relative to the best point; a likelihood below this has run out of the range of floating point.
+LEAST_LOG_LIKELIHOOD = 700.0
 FIRST_SEED, PRIOR_SEED, STUDENT_SEED = 1, 2, 3
 
 
@@ -40,11 +45,18 @@ class Sample:
     scores: np.ndarray
     log_ratio: np.ndarray
     steps: Steps
+    survival: Survival
     fate: Fate
 
     def weights(self) -> np.ndarray:
         """Return the weights of the points, summing to 1."""
-        log_weights = self.log_ratio + self.fate.log_likelihood()
+        return self.tempered(1.0)
+
+    def tempered(self, power: float) -> np.ndarray:
+        """Return the weights with the likelihood raised to `power`, summing to 1."""
+        log_likelihood = self.fate.log_likelihood()
+        floor = log_likelihood.max() - LEAST_LOG_LIKELIHOOD
+        log_weights = self.log_ratio + power * np.maximum(log_likelihood, floor)
         weights = np.exp(log_weights - log_weights.max())
         return weights / weights.sum()
 
@@ -57,7 +69,7 @@ class Belief:
     weights: np.ndarray
     steps: Steps
     fate: Fate
-    risk: Risk
+    survival: Survival
     sights: tuple[Sight, ...]
     ratio: np.ndarray
 
@@ -104,11 +116,11 @@ class Belief:
     def chance_before(self, step: str, instant: datetime) -> float:
         """Return the chance that `step` (spawn, silver, hatch, released, released_last) came before `instant`."""
         days = getattr(self.steps, step)
-        return float(self.weights @ (days < days_between(self.origin, instant)))
+        return float(np.sum(self.weights[days < days_between(self.origin, instant)]))
 
     def kept(self, at: float) -> np.ndarray:
         """Return for each point the chance that it is not lost by `at` days, not before the last look, shape (n)."""
-        kept = self.fate.kept * self.risk.survival(at, self.steps)
+        kept = self.fate.kept * self.survival.at(at)
         likelihood = self.fate.lost + self.fate.kept * self.fate.survival
         return np.divide(kept, likelihood, out=np.zeros_like(kept), where=likelihood > 0)
 
@@ -123,37 +135,56 @@ def believe(evidence: Evidence, profile: Profile) -> Belief:
     ahead = course(evidence, profile)
     seen = sights(evidence, profile, ahead)
     chances = risk(profile.loss, evidence.has_released_before)
+    middle = days_between(ahead.origin, evidence.end())
 
     def sampled(scores: np.ndarray, log_ratio: np.ndarray) -> Sample:
         stepped = steps(scores, evidence, profile, ahead)
-        return Sample(scores, log_ratio, stepped, fate(seen, stepped, profile, chances))
+        surviving = survival(chances, stepped, middle)
+        return Sample(scores, log_ratio, stepped, surviving, fate(seen, stepped, profile, surviving))
 
     sample = sampled(prior_scores(POINTS, LATENTS, FIRST_SEED), np.zeros(POINTS))
     for _ in range(REFINEMENTS):
         if effective(sample.weights()) >= ENOUGH_EFFECTIVE:
             break
         sample = sampled(*_refined(sample))
-    return _belief(ahead, sample, chances, seen)
+    return _belief(ahead, sample, seen)
 
 
-def _belief(ahead: Course, sample: Sample, risk: Risk, seen: Sequence[Sight]) -> Belief:
-    ratio = np.exp(sample.log_ratio)
-    return Belief(ahead.origin, sample.weights(), sample.steps, sample.fate, risk, tuple(seen), ratio)
+def _belief(ahead: Course, sample: Sample, seen: Sequence[Sight]) -> Belief:
+    return Belief(
+        origin=ahead.origin,
+        weights=sample.weights(),
+        steps=sample.steps,
+        fate=sample.fate,
+        survival=sample.survival,
+        sights=tuple(seen),
+        ratio=np.exp(sample.log_ratio),
+    )
 
 
 def _refined(sample: Sample) -> tuple[np.ndarray, np.ndarray]:
     """Return new scores, from the prior and a Student-t fitted to the sample, with the log of prior over mixture."""
-    weights = sample.weights()
-    mean = weights @ sample.scores
+    weights = _weights_for_a_fit(sample)
+    mean = np.sum(weights[:, None] * sample.scores, axis=0)
     apart = sample.scores - mean
-    covariance = WIDENING * (apart.T * weights @ apart + np.eye(LATENTS) / effective(weights))
-    root = np.linalg.cholesky(covariance)
+    root = np.linalg.cholesky(WIDENING * np.einsum("n,ni,nj->ij", weights, apart, apart, optimize=False))
     drawn = mean + student_scores(POINTS, LATENTS, FREEDOM, STUDENT_SEED) @ root.T
     scores = np.concatenate([prior_scores(PRIOR_POINTS, LATENTS, PRIOR_SEED), drawn])
     log_prior = _log_normal(scores)
     log_student = _log_student(np.linalg.solve(root, (scores - mean).T), root)
     mixture = np.logaddexp(np.log(PRIOR_SHARE) + log_prior, np.log(1 - PRIOR_SHARE) + log_student)
     return scores, log_prior - mixture
+
+
+def _weights_for_a_fit(sample: Sample) -> np.ndarray:
+    """Return the weights at the greatest power of the likelihood, to 2^-12, that leaves enough effective points."""
+    if effective(weights := sample.weights()) >= ENOUGH_FOR_A_FIT:
+        return weights
+    power = 0.0
+    for halving in range(1, 13):
+        if effective(sample.tempered(power + 0.5**halving)) >= ENOUGH_FOR_A_FIT:
+            power += 0.5**halving
+    return sample.tempered(power)
 
 
 def _log_normal(scores: np.ndarray) -> np.ndarray:

@@ -11,9 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from holdwatch.domain.forecast.sight import Sight, chances
+from holdwatch.domain.forecast.sight import Glimpse, Sight, chances, glimpse
 from holdwatch.domain.forecast.steps import Steps
 from holdwatch.domain.species import Loss, Profile
+
+# Exponentials beyond this would overflow; broods that far from the middle are lost or released for certain.
+LARGEST_EXPONENT = 700.0
 
 
 @dataclass(frozen=True)
@@ -24,11 +27,51 @@ class Risk:
     early_mean_days: float
     hazard_per_day: float
 
-    def survival(self, at: float, steps: Steps) -> np.ndarray:
-        """Return the chance that each brood is not lost by `at` days, shape (n)."""
-        days = np.maximum(0, np.minimum(at, steps.released) - steps.spawn)
+    def survival(self, days: np.ndarray) -> np.ndarray:
+        """Return the chance that a brood is not lost within `days` from its spawn."""
         early = self.early_chance * np.exp(-days / self.early_mean_days)
         return early + (1 - self.early_chance) * np.exp(-self.hazard_per_day * days)
+
+
+@dataclass(frozen=True)
+class Survival:
+    """The chance of no loss by any instant for n broods, with the exponentials of their spawns made once.
+
+    exp(-(t - s) / mean) = exp((s - middle) / mean) exp((middle - t) / mean), and so for the hazard.
+    """
+
+    risk: Risk
+    steps: Steps
+    middle: float
+    early: np.ndarray
+    later: np.ndarray
+    at_release: np.ndarray
+
+    def at(self, days: float) -> np.ndarray:
+        """Return the chance that each brood is not lost by `days` since the origin, shape (n)."""
+        apart = self.middle - days
+        held = self.early * _exp(apart / self.risk.early_mean_days) + self.later * _exp(
+            apart * self.risk.hazard_per_day
+        )
+        until_release = np.where(self.steps.released <= days, self.at_release, held)
+        return np.where(self.steps.spawn > days, 1.0, until_release)
+
+
+def survival(risk: Risk, steps: Steps, middle: float) -> Survival:
+    """Return the chances of no loss of n broods; `middle` is an instant in days near those that will be asked."""
+    after = steps.spawn - middle
+    return Survival(
+        risk=risk,
+        steps=steps,
+        middle=middle,
+        early=risk.early_chance * _exp(after / risk.early_mean_days),
+        later=(1 - risk.early_chance) * _exp(after * risk.hazard_per_day),
+        at_release=risk.survival(steps.released - steps.spawn),
+    )
+
+
+def _exp(exponent: np.ndarray | float) -> np.ndarray:
+    return np.exp(np.clip(exponent, -LARGEST_EXPONENT, LARGEST_EXPONENT))
 
 
 @dataclass(frozen=True)
@@ -36,14 +79,15 @@ class Fate:
     """What all looks say of n broods: log-likelihood `scale` + log(`lost` + `kept` * `survival` after the last look).
 
     `lost` is the sum over losses before the last look, `kept` the chance of all findings if he held on until then;
-    `findings` and `survivals` are the chances of each look's findings and of no loss by then, which were made on the
-    way.
+    `glimpses`, `findings` and `survivals` are what was made on the way for each look: what there was to see, the
+    chance of what was seen, and that of no loss by then.
     """
 
     lost: np.ndarray
     kept: np.ndarray
     survival: np.ndarray
     scale: float
+    glimpses: tuple[Glimpse, ...]
     findings: tuple[np.ndarray, ...]
     survivals: tuple[np.ndarray, ...]
 
@@ -59,19 +103,20 @@ def risk(loss: Loss, has_released_before: bool) -> Risk:
     return Risk(early, loss.early_mean_days, loss.hazard_per_day)
 
 
-def fate(sights: Sequence[Sight], steps: Steps, profile: Profile, risk: Risk) -> Fate:
+def fate(sights: Sequence[Sight], steps: Steps, profile: Profile, survival: Survival) -> Fate:
     """Return what the looks say of each brood, summed over losses and over whether the male shows tails."""
-    findings = tuple(chances(sight, steps, profile.seen) for sight in sights)
-    survivals = tuple(risk.survival(sight.at, steps) for sight in sights)
+    glimpses = tuple(glimpse(sight, steps, profile.seen) for sight in sights)
+    findings = tuple(chances(*pair, profile.seen) for pair in zip(sights, glimpses, strict=True))
+    survivals = tuple(survival.at(sight.at) for sight in sights)
     lost, kept = np.zeros((1, steps.spawn.size)), np.ones((1, steps.spawn.size))
-    survival, scale = np.ones(steps.spawn.size), 0.0
+    still, scale = np.ones(steps.spawn.size), 0.0
     for sight, finding, survives in zip(sights, findings, survivals, strict=True):
-        lost = (lost + kept * (survival - survives)) * sight.empty()
-        kept, survival = kept * finding, survives
+        lost = (lost + kept * (still - survives)) * sight.empty()
+        kept, still = kept * finding, survives
         largest = max(lost.max(), kept.max())
         lost, kept, scale = lost / largest, kept / largest, scale + float(np.log(largest))
     shows = kinds_of_male(profile)
-    return Fate(_mixed(lost, shows), _mixed(kept, shows), survival, scale, findings, survivals)
+    return Fate(_mixed(lost, shows), _mixed(kept, shows), still, scale, glimpses, findings, survivals)
 
 
 def kinds_of_male(profile: Profile) -> np.ndarray:
@@ -81,4 +126,4 @@ def kinds_of_male(profile: Profile) -> np.ndarray:
 
 def _mixed(values: np.ndarray, shows: np.ndarray) -> np.ndarray:
     """Return the sum over both kinds of male; one row means that no tails were asked."""
-    return shows @ values if len(values) == 2 else values[0]
+    return shows[0] * values[0] + shows[1] * values[1] if len(values) == 2 else values[0]

@@ -49,9 +49,9 @@ def _night(night: Night, belief: Belief, let_go: np.ndarray, company: str, worth
     days = days_between(belief.origin, night.at)
     state, kept = belief.steps.state(days), belief.weights * belief.kept(days)
     gone = belief.steps.share_let_go(days)
-    with_him = float(kept @ _worth_with_him(state, gone, days - belief.steps.hatch, worth))
+    with_him = float(np.sum(kept * _worth_with_him(state, gone, days - belief.steps.hatch, worth)))
     free = worth.free_alone if company == "alone" else worth.free_among_others
-    saved = with_him + free * float(kept @ (gone - let_go))
+    saved = with_him + free * float(np.sum(kept * (gone - let_go)))
     return NightChances(night.date, night.at, saved, with_him, chances_of(state, kept))
 
 

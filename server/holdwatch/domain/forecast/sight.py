@@ -28,11 +28,17 @@ from holdwatch.domain.looks import (
     Evening,
     Finding,
     chances_by_state,
-    colour_chances,
+    colour_form,
+    colour_steps,
     merged,
-    tail_chances,
+    tails_form,
+    tails_shown,
 )
 from holdwatch.domain.species import Profile, Seen
+
+
+# So that a logarithm can be taken where there is nothing to show; such points are not read.
+LEAST_CHANCE = 1e-300
 
 
 @dataclass(frozen=True)
@@ -55,43 +61,67 @@ class Sight:
         return float(self.by_state[0, EMPTY])
 
 
+@dataclass(frozen=True)
+class Glimpse:
+    """What n broods have to show at one sight, where it was asked.
+
+    `state` (n) if not lost; `colours` (2, n), the steps of the ordered probit; `tails` (n), the chance that tails
+    show, 0 where there are none.
+    """
+
+    state: np.ndarray
+    colours: np.ndarray | None
+    tails: np.ndarray | None
+
+
+def glimpse(sight: Sight, steps: Steps, seen: Seen) -> Glimpse:
+    """Return what each brood has to show at a sight."""
+    state = steps.state(sight.at)
+    colours = tails = None
+    if sight.eggs:
+        colours = colour_steps(steps.share_to_silver(sight.at), sight.eggs.light_class, seen)
+    if sight.tails:
+        shown = tails_shown(np.maximum(0, sight.at - steps.hatch), sight.tails.light_class, seen)
+        tails = shown * ((state == HATCHED) | (state == RELEASING))
+    return Glimpse(state, colours, tails)
+
+
+def chances(sight: Sight, shown: Glimpse, seen: Seen) -> np.ndarray:
+    """Return the chance of the findings if the brood is not lost, shape (2, n), or (1, n) if no tails were asked."""
+    alive = np.take(sight.by_state if sight.tails else sight.by_state[:1], shown.state, axis=1)
+    if sight.tails and shown.tails is not None:
+        tails = _read(tails_form(seen), shown.tails[None], sight.tails)
+        alive[1] *= np.where(shown.tails > 0, tails, 1.0)
+    if sight.eggs and shown.colours is not None:
+        colours = _read(colour_form(sight.eggs.light_class, seen), shown.colours, sight.eggs)
+        alive *= np.where((shown.state > EMPTY) & (shown.state < RELEASED), colours, 1.0)
+    return alive
+
+
+def _read(form: np.ndarray, shown: np.ndarray, finding: Finding) -> np.ndarray:
+    """Return the chance of a finding; `form` (values, 1 + k) makes it of 1 and what is shown (k, n)."""
+    return _geometric_mean([_linear(form[VALUES[finding.part].index(value)], shown) for value in finding.told()])
+
+
+def _linear(weights: np.ndarray, shown: np.ndarray) -> np.ndarray:
+    chance = np.full(shown.shape[1], weights[0])
+    for weight, step in zip(weights[1:], shown, strict=True):
+        if weight:
+            chance += weight * step
+    return chance
+
+
+def _geometric_mean(chances: Sequence[np.ndarray]) -> np.ndarray:
+    if len(chances) == 1:
+        return chances[0]
+    return np.exp(np.mean(np.log(np.maximum(chances, LEAST_CHANCE)), axis=0))
+
+
 def sights(evidence: Evidence, profile: Profile, course: Course) -> tuple[Sight, ...]:
     """Return the evenings up to the end of the brood, and its catch as the last, in order of time."""
     looks = [look for look in evidence.looks if days_between(look.at, evidence.end()) >= 0]
     seen = tuple(_sight(evening, profile.seen, course) for evening in merged(looks))
     return (*seen, _caught(evidence.catch, profile.seen, course)) if evidence.catch else seen
-
-
-def chances(sight: Sight, steps: Steps, seen: Seen) -> np.ndarray:
-    """Return the chance of the findings if the brood is not lost, shape (2, n), or (1, n) if no tails were asked."""
-    state = steps.state(sight.at)
-    if sight.tails:
-        alive = sight.by_state[:, state]
-        _show_tails(alive[1], sight, steps, state, seen)
-    else:
-        alive = sight.by_state[:1, state]
-    if sight.eggs:
-        colour = colour_chances(steps.share_to_silver(sight.at), sight.eggs.light_class, seen)
-        alive *= np.where(_holds(state), reading(colour, sight.eggs), 1.0)
-    return alive
-
-
-def _show_tails(alive: np.ndarray, sight: Sight, steps: Steps, state: np.ndarray, seen: Seen) -> None:
-    """Multiply in the chance of the tails of young that are hatched, held or on their way out."""
-    here = np.flatnonzero((state == HATCHED) | (state == RELEASING))
-    if sight.tails and here.size:
-        tails = tail_chances(sight.at - steps.hatch[here], sight.tails.light_class, seen)
-        alive[here] *= reading(tails, sight.tails)
-
-
-def _holds(state: np.ndarray) -> np.ndarray:
-    return (state != EMPTY) & (state != RELEASED)
-
-
-def reading(chance: np.ndarray, finding: Finding) -> np.ndarray:
-    """Return the geometric mean, over the readings of a finding, of the rows of `chance` (values, n)."""
-    rows = [chance[VALUES[finding.part].index(value)] for value in finding.values]
-    return rows[0] if len(set(finding.values)) == 1 else np.exp(np.mean(np.log(rows), axis=0))
 
 
 def _sight(evening: Evening, seen: Seen, course: Course) -> Sight:
@@ -105,7 +135,8 @@ def _by_state(findings: Sequence[Finding], seen: Seen, shows: bool) -> np.ndarra
     """Return the product over findings of their chance in each state, 1 where it is made point by point."""
     product = np.ones(6)
     for finding in findings:
-        chance = reading(chances_by_state(finding.part, finding.light_class, seen).T, finding)
+        values = chances_by_state(finding.part, finding.light_class, seen).T
+        chance = _geometric_mean([values[VALUES[finding.part].index(value)] for value in finding.told()])
         product = product * np.where(_by_points(finding.part, shows), 1.0, chance)
     return product
 

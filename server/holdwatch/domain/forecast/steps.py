@@ -40,14 +40,14 @@ class Steps:
 
     def state(self, at: float) -> np.ndarray:
         """Return the state of each brood at `at` days if it is not lost: 0 not spawned, then by steps passed, to 5."""
-        passed = np.zeros(self.spawn.size, dtype=np.intp)
+        passed = np.zeros(self.spawn.size, dtype=np.int8)
         for step in (self.spawn, self.silver, self.hatch, self.released, self.released_last):
             passed += step <= at
-        return passed
+        return passed.astype(np.intp)
 
     def share_to_silver(self, at: float) -> np.ndarray:
         """Return the age of each brood at `at` over its age at silver, x/E; at least 0."""
-        return np.maximum(0, (self.clock.age(at) - self.spawn_age) / self.silver_age)
+        return np.maximum(0, (self.clock.age_of_all(at) - self.spawn_age) / self.silver_age)
 
     def share_let_go(self, at: float) -> np.ndarray:
         """Return the share of the young let go by `at`: they leave evenly from the first to the last."""
