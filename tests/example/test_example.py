@@ -5,14 +5,14 @@ from datetime import timedelta
 
 import pytest
 import sqlalchemy as sa
-from people import Clock
 
 from holdwatch.config import Settings
 from holdwatch.example import household as ours
 from holdwatch.example import load_example
-from holdwatch.store.database import reading
-from holdwatch.store.tables import device_session, duty, person, record, recompute
 from holdwatch.services.derived import derived_body
+from holdwatch.store.database import reading
+from holdwatch.store.tables import device_session, duty, person, recompute, record
+from people import Clock
 
 
 @pytest.fixture

@@ -9,8 +9,6 @@ from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
-from people import Clock, Neighbours
-from services.notebook import Notebook
 
 from holdwatch.config import load_profiles
 from holdwatch.forecast_file import run
@@ -19,6 +17,8 @@ from holdwatch.services.forecasts.issuing import Asked, issue_one
 from holdwatch.services.recomputing import ask_for_brood
 from holdwatch.store import tables
 from holdwatch.store.database import reading, writing
+from people import Clock, Neighbours
+from services.notebook import Notebook
 
 PROFILES = load_profiles()
 
@@ -97,6 +97,22 @@ def test_food_taken_at_a_feeding_counts_as_it_would_in_a_look(engine: sa.Engine,
     body = notebook.derived("forecast", brood)
     assert body["now"]["lost"] > 4 * before
     assert body["last_ate"] == "2026-11-25T21:10:00.000Z"
+
+
+def test_what_he_ate_before_the_hold_is_shown_and_moves_nothing(
+    engine: sa.Engine, notebook: Notebook, clock: Clock
+):
+    now = clock.now()
+    brood = hold(notebook, now)
+    issue_asked(engine, PROFILES, now)
+    before = notebook.derived("forecast", brood)
+    with reading(engine) as db:
+        male = db.scalar(sa.select(tables.record.c.about).where(tables.record.c.id == brood))
+    notebook.write("feeding", now, about=male, at=now - timedelta(days=25), took="ate")
+    issue_asked(engine, PROFILES, now)
+    body = notebook.derived("forecast", brood)
+    assert body["last_ate"] == "2026-10-31T20:10:00.000Z"
+    assert body["hatched"] == before["hatched"] and body["left_out"] == []
 
 
 def test_a_moved_night_is_said_with_what_moved_it(engine: sa.Engine, notebook: Notebook, clock: Clock):

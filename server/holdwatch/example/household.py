@@ -172,5 +172,8 @@ BROODS = (
     ),
 )
 
+FED_DAYS_BEFORE_SPAWNING = (1, 2)
+"""The evenings before his hold on which the male under way took his food."""
+
 TEMPERATURES_C = (26.4, 26.6, 26.5, 26.7, 26.4, 26.3, 26.6, 26.8)
 """Typed every third day in the hall, the oldest first."""

@@ -124,6 +124,8 @@ def _write_brood(notebook: Notebook, brood: ours.Brood, male_id: str, now: datet
     if brood.spawning_seen:
         mark = {"what": "spawning", "at_error_min": 45}
         notebook.write(owner, "mark", spawned, about=brood_id, at=instant_text(spawned), **mark)
+    if brood.ended is None:
+        _write_feedings(notebook, male_id, brood.spawned_days_ago, now)
     for at, seen in _seen_by(brood, now):
         facts = {"about": brood_id, "at": instant_text(at), "light": seen.light, "note": seen.note, **seen.parts}
         notebook.write(seen.by, "look", at, **facts)
@@ -131,6 +133,13 @@ def _write_brood(notebook: Notebook, brood: ours.Brood, male_id: str, now: datet
         eggs, yolk, free = brood.counts
         counts = {"what": "caught", "eggs": eggs, "yolk": yolk, "free": free}
         notebook.write(owner, "mark", end, about=brood_id, at=instant_text(end), **counts)
+
+
+def _write_feedings(notebook: Notebook, male_id: str, spawned_days_ago: int, now: datetime) -> None:
+    for before in ours.FED_DAYS_BEFORE_SPAWNING:
+        at = _local(now, -spawned_days_ago - before, "18:10")
+        facts = {"took": "ate", "food": "frozen mysis, one level blue spoon"}
+        notebook.write(ours.PEOPLE[0].name, "feeding", at, about=male_id, at=instant_text(at), **facts)
 
 
 def _seen_by(brood: ours.Brood, now: datetime) -> Iterator[tuple[datetime, ours.Seen]]:

@@ -30,10 +30,13 @@ def understand(story: Story, profile: Profile, now: datetime) -> Understood:
     """Turn the records into evidence; NotYetKnown while the tank's lamp times, zone or set point are missing."""
     whole = _evidence(story, now)
     begun = _beginning(story, whole, profile)
-    looks = tuple(look for look in whole.looks if begun is None or look.at >= begun)
+    # Nothing is learned of this brood from before it; a male's feedings go further back than that.
+    first = begun or earliest_spawn(whole, profile.spawning)
+    looks = tuple(look for look in whole.looks if look.at >= first)
     known = {look.id for look in looks}
-    left_out = tuple(record.id for record in (*story.looks, *story.feedings) if record.id not in known)
-    kept = tuple(at for at in whole.courtship if begun is None or at >= begun)
+    about_brood = [record for record in (*story.looks, *story.feedings) if record.value("about") == story.brood.id]
+    left_out = tuple(record.id for record in about_brood if record.id not in known)
+    kept = tuple(at for at in whole.courtship if at >= first)
     return Understood(replace(whole, looks=looks, courtship=kept, not_before=begun), left_out)
 
 

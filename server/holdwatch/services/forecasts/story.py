@@ -14,6 +14,7 @@ from ...store import tables
 from ..sync.stored import Stored, stored
 
 READINGS_DAYS = 60
+FEEDINGS_DAYS = 90
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,7 @@ def read_story(db: sa.Connection, household_id: str, brood_id: str, now: datetim
         male=male,
         tank=tank,
         looks=_about(db, household_id, [brood.id], "look"),
-        feedings=_about(db, household_id, [brood.id], "feeding"),
+        feedings=_about(db, household_id, [brood.id, male.id], "feeding", now - timedelta(days=FEEDINGS_DAYS)),
         marks=tuple(mark for mark in marks if mark.value("about") == brood.id),
         readings=_about(db, household_id, [tank.id], "reading", now - timedelta(days=READINGS_DAYS)),
         earlier=others,
