@@ -2,7 +2,7 @@
 import { StoreTrouble } from '../store';
 import { Refused } from '../sync';
 import { Offline } from '../sync/http';
-import { texts } from '../texts';
+import { later } from '../texts/later';
 
 /** The state of one form. */
 export class Asking {
@@ -27,8 +27,8 @@ export class Asking {
   }
 
   private wordsOf(error: unknown): string {
-    if (error instanceof Offline) return texts.access.trouble.offline;
-    if (error instanceof StoreTrouble && error.name === 'other_household') return texts.access.trouble.otherHousehold;
+    if (error instanceof Offline) return later.access.trouble.offline;
+    if (error instanceof StoreTrouble && error.name === 'other_household') return later.access.trouble.otherHousehold;
     if (!(error instanceof Refused)) throw error;
     this.where = error.where ?? {};
     return error.message;

@@ -4,7 +4,7 @@ import { insideSentence, lossAside, ofHundred } from '../ui/chances';
 import { agoWords, clockTime, dayName, dayWord, daySpan, momentWords, nightName } from '../ui/dates';
 import { lookWords } from '../ui/said';
 import type { CardView, CatchView } from '../ui/views';
-import { STATES, chancesAt, dayOfHold, type Chances } from '../domain/forecast';
+import { STATES, chancesAt, type Chances } from '../domain/forecast';
 import { areLampsLit, nightOf, type Lamps } from '../domain/nights';
 import type { Forecast, NightRow, Quantiles } from './derived';
 import { atOf, lastAte, looksNotCounted, textOf, type Holding } from './holding';
@@ -104,12 +104,13 @@ function ageWords(forecast: Forecast, now: Date, offline: boolean): string | nul
 }
 
 function emptyForecast(note: string): Partial<CardView> {
-  return { day: null, chances: null, sentence: null, aside: null, windows: [], catch: null, nothingToSave: false, nights: [], moved: null, rough: false, forecastNote: note, age: null, behind: 0, conflict: null };
+  return { day: null, offDays: 0, chances: null, sentence: null, aside: null, windows: [], catch: null, nothingToSave: false, nights: [], moved: null, rough: false, forecastNote: note, age: null, behind: 0, conflict: null };
 }
 
-function wholeDay(forecast: Forecast, now: Date): number | null {
-  const day = dayOfHold(forecast.day_of_hold, forecast.issued_at, now);
-  return day === null ? null : Math.floor(day);
+/** Whole days since the likeliest spawning, and how many days that may be off: half of the middle eight in ten. */
+export function dayOfHold(forecast: Forecast, now: Date): { day: number; offDays: number } {
+  const [early, middle, late] = [forecast.spawned.q10, forecast.spawned.q50, forecast.spawned.q90].map((at) => Date.parse(at)) as [number, number, number];
+  return { day: Math.max(0, Math.floor((now.getTime() - middle) / DAY_MS)), offDays: Math.round((late - early) / 2 / DAY_MS) };
 }
 
 /** The chances at `now`: off the grid, or as issued where the grid begins a little later; none past its end. */
@@ -124,7 +125,7 @@ function shownForecast(holding: Holding, forecast: Forecast, chances: Chances, n
   const best = catchView(forecast, lamps, now);
   const tonight = nightOf(lamps, now);
   return {
-    day: wholeDay(forecast, now), chances, sentence: insideSentence(chances), aside: lossAside(chances),
+    ...dayOfHold(forecast, now), chances, sentence: insideSentence(chances), aside: lossAside(chances),
     windows: windowsOf(forecast, lamps.zone), catch: best, nothingToSave: best === null,
     nights: forecast.nights.filter((row) => row.night >= tonight).slice(0, STRIP_NIGHTS),
     moved: movedWords(holding, lamps, now), rough: forecast.rough, forecastNote: null,

@@ -35,10 +35,9 @@ export interface Forecast {
   readonly zone: string;
   readonly lamps_out: string;
   readonly lamps_on: string;
-  readonly previous: { readonly issued_at: string; readonly catch: NightToCatch | null; readonly hatch: Quantiles } | null;
+  readonly previous: { readonly issued_at: string; readonly catch: NightToCatch | null; readonly hatched: Quantiles } | null;
   readonly changed: { readonly from_night: string | null; readonly to_night: string | null; readonly because: string | null } | null;
   readonly last_ate: string | null;
-  readonly day_of_hold: number | null;
   readonly looks_used: number;
   readonly error: string | null;
 }

@@ -7,7 +7,7 @@ import type { CardView, DutyView } from '../ui/views';
 import type { Duty, People } from './derived';
 import { dutyState, isForTonight } from './duties';
 import { atOf, holdings, textOf, type Holding } from './holding';
-import { lampsOn, nightOf } from '../domain/nights';
+import { lampsOn, nightOf, type Lamps } from '../domain/nights';
 import { lampsOf } from './lamps';
 
 /** Who the people are, and which of them holds this phone. */
@@ -52,15 +52,21 @@ function doneWords(state: ReturnType<typeof dutyState>, evening: Knowing, now: D
   return state.doneBy === evening.self ? words.doneMe(when) : words.doneBy(personName(state.doneBy, evening.people), when);
 }
 
+function dueWords(duty: Duty, lamps: Lamps, now: Date): string {
+  const due = new Date(duty.due_at);
+  const isTonight = duty.night === null || duty.night === nightOf(lamps, now);
+  return isTonight ? clockTime(due, lamps.zone) : momentWords(due, lamps.zone, now);
+}
+
 /** One duty as its row shows it. */
 export function dutyView(duty: Duty, holding: Holding, evening: Knowing, now: Date): DutyView {
   const state = dutyState(duty, holding.marks);
   const words = texts.tonight.duty;
   const kind = words[duty.kind] ?? words.other;
   const isMine = state.takenBy !== null && state.takenBy === evening.self;
-  const zone = lampsOf(holding.tank).zone;
+  const lamps = lampsOf(holding.tank);
   return {
-    key: duty.key, brood: holding.brood.id, title: kind.title, text: kind.text, time: clockTime(new Date(duty.due_at), zone),
+    key: duty.key, brood: holding.brood.id, title: kind.title, text: kind.text, time: dueWords(duty, lamps, now),
     male: words.forMale(textOf(holding.fish, 'name') ?? '', textOf(holding.tank, 'name') ?? ''),
     holder: state.takenBy === null ? null : isMine ? words.takenMe : words.taken(personName(state.takenBy, evening.people)),
     isMine, isFree: state.takenBy === null, done: doneWords(state, evening, now),
@@ -78,13 +84,18 @@ export function dutiesTonight(evening: Evening, now: Date): DutyView[] {
   return [...rows.filter((row) => !row.done), ...rows.filter((row) => row.done)];
 }
 
+function lowerFirst(words: string): string {
+  return words.charAt(0).toLocaleLowerCase() + words.slice(1);
+}
+
 /** The one sentence that answers whether anything is to be done. */
-export function glance(cards: readonly CardView[], undone: number, isFryLoose: boolean): string {
+export function glance(cards: readonly CardView[], undone: readonly DutyView[], isFryLoose: boolean): string {
   const words = texts.tonight.glance;
   if (isFryLoose) return words.fry;
   const tonight = cards.find((card) => card.catch?.isTonight);
   if (tonight?.catch) return words.catch(tonight.name, tonight.catch.time);
-  if (undone > 0) return words.some(undone);
+  const first = undone[0];
+  if (first) return words.some(undone.length, lowerFirst(first.title), first.time);
   const next = cards.filter((card) => card.catch).sort((a, b) => (a.catch?.night ?? '').localeCompare(b.catch?.night ?? ''))[0];
   return next?.catch ? words.nothingNext(`${next.name}, ${next.catch.headline}`) : words.nothing;
 }

@@ -1,13 +1,13 @@
 /** The story of one brood as its page shows it: steps with their spread, looks on the same line of time, gaps. */
 import type { Rec, Store } from '../store';
-import { texts } from '../texts';
+import { later } from '../texts/later';
 import { dateIn } from '../domain/nights';
 import { dayName } from '../ui/dates';
 import type { People, Quantiles } from './derived';
 import { atOf, holdingOf, textOf, type Holding } from './holding';
 
 const DAY_MS = 86_400_000;
-const GAP_FROM_MS = 2.4 * DAY_MS;
+const GAP_FROM_MS = 3.5 * DAY_MS;
 const LONGEST_STORY_MS = 48 * DAY_MS;
 
 export const STEPS = ['spawned', 'silver', 'hatched', 'released', 'released_last'] as const;
@@ -57,9 +57,9 @@ function five(quantiles: Quantiles): Step['at'] {
 export function stepsOf(holding: Holding): Step[] {
   const forecast = holding.forecast;
   if (!forecast || forecast.error) return [];
-  const before = forecast.previous?.hatch;
+  const before = forecast.previous?.hatched;
   return STEPS.map((name) => ({
-    name, label: texts.brood.story.names[name], at: five(forecast[name]),
+    name, label: later.brood.story.names[name], at: five(forecast[name]),
     before: name === 'hatched' && before ? [new Date(before.q25), new Date(before.q75)] : null,
   }));
 }
@@ -67,7 +67,7 @@ export function stepsOf(holding: Holding): Step[] {
 /** A step in one sentence, the same as its row shows. */
 export function stepWords(step: Step, zone: string): string {
   const day = (at: Date): string => dayName(dateIn(zone, at));
-  return texts.brood.story.text(step.label, day(step.at[2]), day(step.at[0]), day(step.at[4]));
+  return later.brood.story.text(step.label, day(step.at[2]), day(step.at[0]), day(step.at[4]));
 }
 
 /** What was seen of one part, by time. */

@@ -1,11 +1,8 @@
-/** All texts of the client in English: a translation is another file of the same shape. */
-import { access } from './en/access';
-import { brood } from './en/brood';
+/** The catalogue of all texts in English: a translation is another file of the same shape, in two halves. */
 import { frame } from './en/frame';
-import { household } from './en/household';
 import { look } from './en/look';
-import { tonight } from './en/tonight';
 import { states } from './en/states';
+import { tonight } from './en/tonight';
 
-export const en = { access, brood, frame, household, look, states, tonight };
-export type Texts = typeof en;
+/** What the first load needs; the other half, `en/later.ts`, comes with the pages that show it. */
+export const en = { frame, look, states, tonight };

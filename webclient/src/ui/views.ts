@@ -21,6 +21,8 @@ export interface CardView {
   readonly tonight: string;
   readonly lit: boolean;
   readonly day: number | null;
+  /** How many days the day of the hold may be off. */
+  readonly offDays: number;
   readonly fastDays: number | null;
   readonly chances: Chances | null;
   readonly sentence: string | null;

@@ -14,6 +14,7 @@ export const frame = {
   broods: 'Broods',
   household: 'Household',
   look: 'Look',
+  attention: 'Needs attention',
   back: 'Back',
   close: 'Close',
   cancel: 'Cancel',

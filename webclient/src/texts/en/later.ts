@@ -1,0 +1,6 @@
+/** The second half of the catalogue: the pages that are loaded when they are asked for. */
+import { access } from './access';
+import { brood } from './brood';
+import { household } from './household';
+
+export const later = { access, brood, household };
