@@ -1,1 +1,14 @@
-"""A second, plain implementation of the forecast's model, from its description alone, to check the product against."""
+"""A second, plain implementation of the forecast's model, from its description alone, to check the product against.
+
+model       the forecast by plain Monte Carlo; its docstring says how every open point was read
+evidence    a brood's JSON as instants and looks
+numbers     the constants, each with its source
+clock, prior, truth, looks, likelihood, nights, contradictions, sampling    the parts of the model, one a file
+broods      eighteen broods of different evidence; with brood_forms and broods_ended
+make_values `python -m forecast_reference.make_values`, from the folder of the tests, writes values.json
+walk        one brood by emcee; `python -m forecast_reference.walk` writes walk.json
+simulate    whole broods drawn from the model, with their truth
+product     the product asked about a brood; only the tests use it
+
+Nothing here but `product` imports the product.
+"""

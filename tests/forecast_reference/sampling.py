@@ -10,7 +10,7 @@ from . import numbers, prior
 from .likelihood import Problem, likelihood
 from .truth import Course, course
 
-CHUNK = 100_000
+CHUNK, CHUNK_SHARE = 100_000, 5
 PRIOR_SHARE = 0.2
 DEGREES_OF_FREEDOM = 5
 WIDENING = 1.3
@@ -43,19 +43,21 @@ class Draws:
     weight: np.ndarray
 
 
-def _draw_points(problem: Problem, rng: np.random.Generator, tail: Tail | None) -> tuple[np.ndarray, np.ndarray]:
+def _draw_points(
+    problem: Problem, rng: np.random.Generator, n: int, tail: Tail | None
+) -> tuple[np.ndarray, np.ndarray]:
     """Points (n, 7) of the proposal and the ratio (n,) of the prior's density to the proposal's."""
     if tail is None:
-        return prior.draw(problem.prior, rng, CHUNK), np.ones(CHUNK)
-    from_prior = int(PRIOR_SHARE * CHUNK)
-    points = np.concatenate([prior.draw(problem.prior, rng, from_prior), tail.draw(rng, CHUNK - from_prior)])
+        return prior.draw(problem.prior, rng, n), np.ones(n)
+    from_prior = int(PRIOR_SHARE * n)
+    points = np.concatenate([prior.draw(problem.prior, rng, from_prior), tail.draw(rng, n - from_prior)])
     density = np.exp(prior.log_density(problem.prior, points))
     return points, density / (PRIOR_SHARE * density + (1 - PRIOR_SHARE) * tail.density(points))
 
 
-def draw(problem: Problem, rng: np.random.Generator, tail: Tail | None = None) -> Draws:
-    """One chunk of weighted draws; loss and shows are sampled from their prior."""
-    points, ratio = _draw_points(problem, rng, tail)
+def draw(problem: Problem, rng: np.random.Generator, n: int, tail: Tail | None = None) -> Draws:
+    """A chunk of n weighted draws; loss and shows are sampled from their prior."""
+    points, ratio = _draw_points(problem, rng, n, tail)
     usable = ratio > 0
     points, ratio = points[usable], ratio[usable]
     broods = course(problem.clock, points)
@@ -71,11 +73,11 @@ def fit_tail(draws: Draws) -> Tail:
     return Tail(mean, spread + 1e-10 * np.eye(len(mean)))
 
 
-def find_proposal(problem: Problem, rng: np.random.Generator) -> Tail:
+def find_proposal(problem: Problem, rng: np.random.Generator, n: int) -> Tail:
     """The t part of the proposal, fitted to a chunk from the prior and then twice to a chunk of its own mixture."""
     tail = None
     for _ in range(3):
-        tail = fit_tail(draw(problem, rng, tail))
+        tail = fit_tail(draw(problem, rng, n, tail))
     return tail
 
 
@@ -83,10 +85,11 @@ def chunks(
     problem: Problem, rng: np.random.Generator, effective_points: float, most_chunks: int = 600
 ) -> Iterator[Draws]:
     """Chunks of draws until they hold the effective points (sum w)^2 / (sum w^2); ArithmeticError if they never do."""
-    tail = find_proposal(problem, rng)
+    n = int(min(CHUNK, CHUNK_SHARE * effective_points))
+    tail = find_proposal(problem, rng, n)
     total = squares = 0.0
     for _ in range(most_chunks):
-        draws = draw(problem, rng, tail)
+        draws = draw(problem, rng, n, tail)
         total, squares = total + draws.weight.sum(), squares + (draws.weight**2).sum()
         yield draws
         if total**2 >= effective_points * squares:

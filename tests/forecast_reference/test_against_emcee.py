@@ -3,11 +3,15 @@
 import json
 import os
 
+import pytest
+
 from forecast_reference.broods import BROODS
 from forecast_reference.evidence import days
 from forecast_reference.product import told
 from forecast_reference.walk import NAME, SEED, STEPS_KEPT, VALUES, make, walk
 
+# The walk in full takes some minutes, more on a busy machine.
+pytestmark = pytest.mark.timeout(900)
 PROOF = os.environ.get("HOLDWATCH_PROOF") == "1"
 STORED = json.loads(VALUES.read_text())
 QUICK_STEPS = 200

@@ -13,6 +13,8 @@ from scipy.stats import binom, chisquare
 from forecast_reference.product import believed
 from forecast_reference.simulate import Simulated, simulate
 
+# 500 broods take a minute of one core, more on a busy machine.
+pytestmark = pytest.mark.timeout(900)
 BROODS = 500 if os.environ.get("HOLDWATCH_PROOF") == "1" else 160
 FIRST_SEED = 18040678
 STEPS = {"spawn": "spawned", "hatch": "hatched", "released": "released"}

@@ -15,6 +15,8 @@ from forecast_reference.make_values import VALUES, make
 from forecast_reference.model import forecast
 from forecast_reference.truth import STATES, STEPS, course
 
+# The values in full take some minutes, more on a busy machine.
+pytestmark = pytest.mark.timeout(900)
 PROOF = os.environ.get("HOLDWATCH_PROOF") == "1"
 STORED = json.loads(VALUES.read_text())
 QUICK_POINTS = 4_000
