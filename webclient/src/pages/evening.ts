@@ -1,7 +1,7 @@
 /** The evening as Tonight shows it: who holds, what is to be done and by whom, what is loose, what is unsettled. */
 import type { Rec, Store } from '../store';
 import { texts } from '../texts';
-import { agoWords, clockTime, momentWords } from '../ui/dates';
+import { agoWords, clockTime, dayWord, momentWords } from '../ui/dates';
 import { lookWords } from '../ui/said';
 import type { CardView, DutyView } from '../ui/views';
 import type { Duty, People } from './derived';
@@ -52,10 +52,21 @@ function doneWords(state: ReturnType<typeof dutyState>, evening: Knowing, now: D
   return state.doneBy === evening.self ? words.doneMe(when) : words.doneBy(personName(state.doneBy, evening.people), when);
 }
 
+function isOfTonight(duty: Duty, lamps: Lamps, now: Date): boolean {
+  return duty.night === null || duty.night === nightOf(lamps, now);
+}
+
+function titleOf(duty: Duty, isTonight: boolean): string {
+  const words = texts.tonight.duty;
+  const ahead = (words.ahead as Readonly<Record<string, string>>)[duty.kind];
+  return !isTonight && ahead ? ahead : (words[duty.kind] ?? words.other).title;
+}
+
 function dueWords(duty: Duty, lamps: Lamps, now: Date): string {
   const due = new Date(duty.due_at);
-  const isTonight = duty.night === null || duty.night === nightOf(lamps, now);
-  return isTonight ? clockTime(due, lamps.zone) : momentWords(due, lamps.zone, now);
+  if (isOfTonight(duty, lamps, now)) return clockTime(due, lamps.zone);
+  if (due < now) return texts.tonight.duty.since(dayWord(due, lamps.zone, now));
+  return momentWords(due, lamps.zone, now);
 }
 
 /** One duty as its row shows it. */
@@ -66,7 +77,7 @@ export function dutyView(duty: Duty, holding: Holding, evening: Knowing, now: Da
   const isMine = state.takenBy !== null && state.takenBy === evening.self;
   const lamps = lampsOf(holding.tank);
   return {
-    key: duty.key, brood: holding.brood.id, title: kind.title, text: kind.text, time: dueWords(duty, lamps, now),
+    key: duty.key, brood: holding.brood.id, title: titleOf(duty, isOfTonight(duty, lamps, now)), text: kind.text, time: dueWords(duty, lamps, now),
     male: words.forMale(textOf(holding.fish, 'name') ?? '', textOf(holding.tank, 'name') ?? ''),
     holder: state.takenBy === null ? null : isMine ? words.takenMe : words.taken(personName(state.takenBy, evening.people)),
     isMine, isFree: state.takenBy === null, done: doneWords(state, evening, now),
@@ -95,9 +106,17 @@ export function glance(cards: readonly CardView[], undone: readonly DutyView[], 
   const tonight = cards.find((card) => card.catch?.isTonight);
   if (tonight?.catch) return words.catch(tonight.name, tonight.catch.time);
   const first = undone[0];
-  if (first) return words.some(undone.length, lowerFirst(first.title), first.time);
+  if (first) return words.some(undone.length, lowerFirst(first.title));
   const next = cards.filter((card) => card.catch).sort((a, b) => (a.catch?.night ?? '').localeCompare(b.catch?.night ?? ''))[0];
   return next?.catch ? words.nothingNext(`${next.name}, ${next.catch.headline}`) : words.nothing;
+}
+
+/** The looks for which a note was promised in the dark. */
+export function notesWaiting(evening: Evening, now: Date): { brood: string; look: string; words: string }[] {
+  return evening.holding.flatMap((holding) => holding.looks.filter((look) => evening.notesLater.includes(look.id)).map((look) => ({
+    brood: holding.brood.id, look: look.id,
+    words: texts.tonight.noteLater.text(momentWords(atOf(look), lampsOf(holding.tank).zone, now), lookWords(look.fields)),
+  })));
 }
 
 /** A look at one of them, in words, for asking whose it was. */

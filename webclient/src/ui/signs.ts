@@ -27,6 +27,11 @@ const SIGNS: Readonly<Record<string, Sign>> = {
   'loose_fry seen': { outline: DIAMOND, filled: true },
 };
 
+/** The values of a lane in the order in which a key names them. */
+export const KEY: Readonly<Record<string, readonly string[]>> = {
+  mouth: ['full', 'smaller', 'normal'], eggs: ['orange', 'turning', 'silver', 'none'], tails: ['seen', 'perhaps', 'none'], food: ['ate', 'spat', 'ignored'], loose_fry: ['seen', 'none'],
+};
+
 /** The sign of a value; a short stroke where nothing was seen. */
 export function signOf(lane: string, value: string): Sign {
   return SIGNS[`${lane} ${value}`] ?? { outline: STROKE, filled: false };

@@ -31,7 +31,7 @@ export const look = {
   note: { label: 'Note', add: 'Add a note', later: 'Note later', laterOn: 'Note later: noted', laterText: 'Tonight reminds you in day light.' },
   when: {
     label: 'When', now: 'Now', feeding: 'At feeding', evening: 'Last evening', other: 'Another time',
-    day: 'Day', time: 'Time', aDay: 'A day', anHour: 'An hour', aQuarter: 'A quarter of an hour', minus: (what: string) => `${what} earlier`, plus: (what: string) => `${what} later`, minutes: (n: number) => (n >= 60 ? `${n / 60} h` : `${n} min`),
+    day: 'Day', time: 'Time', aDay: 'A day', d: '1 day', h: '1 h', q: '15 min', anHour: 'An hour', aQuarter: 'A quarter of an hour', minus: (what: string) => `${what} earlier`, plus: (what: string) => `${what} later`, minutes: (n: number) => (n >= 60 ? `${n / 60} h` : `${n} min`),
     tonightSince: (day: string) => `Tonight is the evening of ${day}`,
   },
   signs: { label: 'What to look for', slack: 'Slack jaw: the throat hangs empty. He has let them go or lost them.', hollow: 'Hollow belly: he is thin behind the gills. A weak male comes before the brood: feed him, rest him.' },

@@ -6,7 +6,7 @@ export const tonight = {
   glance: {
     nothing: 'Nothing to do now',
     nothingNext: (night: string) => `Nothing to do now. Next: ${night}`,
-    some: (n: number, what: string, time: string) => (n === 1 ? `One thing to do: ${what}, ${time}` : `${counted(n, 'thing', 'things')} to do. First: ${what}, ${time}`),
+    some: (n: number, what: string) => (n === 1 ? `One thing to do: ${what}` : `${counted(n, 'thing', 'things')} to do. First: ${what}`),
     catch: (name: string, time: string) => `Catch ${name} tonight, ${time}`,
     fry: 'Young are loose: act now',
   },
@@ -80,6 +80,8 @@ export const tonight = {
     fry_loose: { title: 'Young are loose', text: 'Pumps off or intakes guarded, dim light, scoop with a cup.' },
     may_be_lost: { title: 'See whether he still holds', text: 'One look in white light settles it.' },
     other: { title: 'Something to do', text: '' },
+    ahead: { look_tonight: 'Look', catch_tonight: 'Catch under dim red light' },
+    since: (day: string) => `since ${day}`,
     claim: 'I’ll do it',
     done: 'Done',
     giveBack: 'Hand back',
