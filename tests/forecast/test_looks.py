@@ -4,31 +4,35 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from forecast.household import NOW
 from holdwatch.domain.looks import (
     CLASS_OF_LIGHT,
     EMPTY,
+    EYED,
     HATCHED,
+    ORANGE,
+    RELEASED,
     VALUES,
     Look,
-    chances_by_state,
-    colour_form,
     colour_steps,
+    form,
     merged,
-    tails_form,
+    tails_hidden,
     tails_shown,
 )
 from holdwatch.domain.species import Seen
 
 
 def colour_chances(share: np.ndarray, light_class: int, seen: Seen) -> np.ndarray:
-    steps = colour_steps(share, light_class, seen)
-    return colour_form(light_class, seen) @ np.vstack([np.ones(share.size), steps])
+    eggs = form("eggs", light_class, False, seen)
+    return eggs.constant[:, [ORANGE]] + eggs.steps @ colour_steps(share, light_class, seen)
 
 
 def tail_chances(days: np.ndarray, light_class: int, seen: Seen) -> np.ndarray:
-    return tails_form(seen) @ np.vstack([np.ones(days.size), tails_shown(days, light_class, seen)])
+    tails = form("tails", light_class, True, seen)
+    return tails.constant[:, [HATCHED]] + tails.steps @ tails_shown(tails_hidden(days, seen), light_class, seen)[None]
 
 
 def at(hours: float, name: str = "", **seen) -> Look:
@@ -72,12 +76,16 @@ def test_a_recalled_look_gives_way_to_a_direct_one_of_the_same_evening():
     assert evening.findings[0].values == ("full",)
 
 
-@pytest.mark.parametrize("part", ["mouth", "eggs", "tails", "food", "loose_fry"])
-@pytest.mark.parametrize("light_class", [0, 1, 2, 3])
-def test_the_chances_of_every_part_sum_to_one_in_every_state(banggai, part, light_class):
-    chances = chances_by_state(part, light_class, banggai.seen)
-    assert chances.shape == (6, len(VALUES[part]))
-    assert np.nan_to_num(chances.sum(axis=1), nan=1.0) == pytest.approx(1)
+@pytest.mark.parametrize(
+    "part, light_classes", [("mouth", 4), ("eggs", 3), ("tails", 3), ("food", 3), ("loose_fry", 3)]
+)
+def test_the_chances_of_every_part_sum_to_one_in_every_state_whatever_shows(banggai, part, light_classes):
+    for light_class in range(light_classes):
+        for shows in (False, True):
+            chances = form(part, light_class, shows, banggai.seen)
+            assert chances.constant.shape == (len(VALUES[part]), 6)
+            assert chances.constant.sum(axis=0) == pytest.approx(1)
+            assert chances.steps.sum(axis=0) == pytest.approx(0)
 
 
 @pytest.mark.parametrize("light_class", [0, 1, 2])
@@ -96,7 +104,7 @@ def test_red_light_hardly_tells_orange_from_silver_but_shows_tails(banggai):
     early, late = (colour_chances(np.array([x]), CLASS_OF_LIGHT["red"], banggai.seen)[2, 0] for x in (0.5, 1.3))
     assert late / early < 7
     tails = tail_chances(np.array([3.0]), CLASS_OF_LIGHT["red"], banggai.seen)[0, 0]
-    assert tails / chances_by_state("tails", 2, banggai.seen)[EMPTY, 0] > 45
+    assert tails / form("tails", 2, True, banggai.seen).constant[0, EMPTY] > 45
 
 
 def test_tails_show_more_the_longer_the_young_are_hatched(banggai):
@@ -105,4 +113,13 @@ def test_tails_show_more_the_longer_the_young_are_hatched(banggai):
     assert tail_chances(np.array([2.0]), 1, banggai.seen)[:, 0] == pytest.approx(
         [0.85 * q, 0.15 * q + 0.05 * (1 - q), 0.95 * (1 - q)]
     )
-    assert chances_by_state("tails", 1, banggai.seen)[HATCHED] == pytest.approx([0.03, 0.06, 0.91])
+    never = form("tails", 1, False, banggai.seen).constant
+    assert never[:, HATCHED] == pytest.approx([0.03, 0.06, 0.91])
+    assert never[:, EYED] == pytest.approx([0.03, 0.06, 0.91])
+    assert never[:, RELEASED] == pytest.approx([0.01, 0.02, 0.97])
+
+
+def test_the_steps_of_the_colour_are_those_of_the_normal_distribution_to_a_ten_millionth(banggai):
+    share = np.random.default_rng(3).uniform(0, 4, 5000)
+    exact = norm.cdf((np.array([[0.80], [1.00]]) - share) / 0.12)
+    assert colour_steps(share, 0, banggai.seen) == pytest.approx(exact, abs=1e-7)

@@ -9,7 +9,7 @@ from forecast.household import NOW
 from holdwatch.domain.forecast import Catch
 from holdwatch.domain.forecast.loss import fate, risk, survival
 from holdwatch.domain.forecast.points import prior_scores
-from holdwatch.domain.forecast.sight import chances, glimpse, sights
+from holdwatch.domain.forecast.sight import chances, glimpses, sights
 from holdwatch.domain.forecast.steps import course, steps
 from holdwatch.domain.looks import Look
 
@@ -30,7 +30,7 @@ def looks_at_a_doubtful_brood() -> tuple[Look, ...]:
 def by_trying(seen, stepped, profile, chance, days) -> tuple[np.ndarray, np.ndarray]:
     """Return the likelihood of each point, and its part lost by `days`, over 40,000 equal slices of the loss."""
     likelihood, lost = np.zeros(POINTS), np.zeros(POINTS)
-    shown = [glimpse(sight, stepped, profile.seen) for sight in seen]
+    shown = glimpses(seen, stepped, profile.seen, middle=20.0)
     findings = [np.broadcast_to(chances(*pair, profile.seen), (2, POINTS)) for pair in zip(seen, shown, strict=True)]
     for point in range(POINTS):
         edges = np.linspace(stepped.spawn[point], stepped.released[point], TRIED + 1)
@@ -41,7 +41,7 @@ def by_trying(seen, stepped, profile, chance, days) -> tuple[np.ndarray, np.ndar
         for shows, share in enumerate((1 - profile.shows.chance, profile.shows.chance)):
             product = np.full(instants.size, share)
             for sight, finding in zip(seen, findings, strict=True):
-                product *= np.where(instants <= sight.at, sight.empty(), finding[shows, point])
+                product *= np.where(instants <= sight.at, sight.empty, finding[shows, point])
             likelihood[point] += product @ mass
             lost[point] += product[instants <= days] @ mass[instants <= days]
     return likelihood, lost
@@ -67,4 +67,4 @@ def test_a_catch_that_fits_tells_of_eggs_young_or_release(banggai, brood):
     for counts, held in (((30, 0, 0), (1, 2)), ((0, 20, 0), (3,)), ((0, 2, 15), (4, 5)), ((0, 0, 0), (0, 5))):
         evidence = brood(catch=Catch(NOW, *counts), not_before=NOW - timedelta(days=20))
         (caught,) = sights(evidence, banggai, course(evidence, banggai))
-        assert np.flatnonzero(caught.by_state[0] > 0.5).tolist() == list(held)
+        assert np.flatnonzero(caught.by_state > 0.5).tolist() == list(held)

@@ -89,7 +89,7 @@ def _tail(outcomes: np.ndarray, seen: float, agreed: bool) -> float:
 
 
 def _chance_of_seen(foretold: Foretold) -> float:
-    return float(np.sum(foretold.held * foretold.findings) + foretold.lost * foretold.sight.empty())
+    return float(np.sum(foretold.held * foretold.findings) + foretold.lost * foretold.sight.empty)
 
 
 def foretold_by_the_others(belief: Belief, profile: Profile) -> Iterator[Foretold]:
@@ -106,7 +106,7 @@ def foretold_by_the_others(belief: Belief, profile: Profile) -> Iterator[Foretol
             held, gone = prior * (kept * held_after), float(np.sum(prior * lost) * empty_after)
             total = float(held.sum()) + gone
             yield Foretold(sight, fate.glimpses[index], fate.findings[index], held / total, gone / total)
-        lost, kept, still = lost * sight.empty(), kept * fate.findings[index], survives
+        lost, kept, still = lost * sight.empty, kept * fate.findings[index], survives
         largest = max(lost.max(), kept.max())
         lost, kept = lost / largest, kept / largest
 
@@ -118,7 +118,7 @@ def _after(belief: Belief) -> Iterator[tuple[np.ndarray, float]]:
     earlier = (np.ones(belief.points), *fate.survivals)
     for index in reversed(range(len(belief.sights))):
         yield held, empty
-        empty = belief.sights[index].empty() * empty
+        empty = belief.sights[index].empty * empty
         held = fate.findings[index] * held + (earlier[index] - fate.survivals[index]) * empty
         largest = max(float(held.max()), empty)
         held, empty = held / largest, empty / largest

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from holdwatch.domain.forecast.sight import Glimpse, Sight, chances, glimpse
+from holdwatch.domain.forecast.sight import Glimpse, Sight, chances, glimpses
 from holdwatch.domain.forecast.steps import Steps
 from holdwatch.domain.species import Loss, Profile
 
 # Exponentials beyond this would overflow; broods that far from the middle are lost or released for certain.
-LARGEST_EXPONENT = 700.0
+LARGEST_EXPONENT = 300.0
 
 
 @dataclass(frozen=True)
@@ -105,18 +105,18 @@ def risk(loss: Loss, has_released_before: bool) -> Risk:
 
 def fate(sights: Sequence[Sight], steps: Steps, profile: Profile, survival: Survival) -> Fate:
     """Return what the looks say of each brood, summed over losses and over whether the male shows tails."""
-    glimpses = tuple(glimpse(sight, steps, profile.seen) for sight in sights)
-    findings = tuple(chances(*pair, profile.seen) for pair in zip(sights, glimpses, strict=True))
+    shown = tuple(glimpses(sights, steps, profile.seen, survival.middle))
+    findings = tuple(chances(*pair, profile.seen) for pair in zip(sights, shown, strict=True))
     survivals = tuple(survival.at(sight.at) for sight in sights)
     lost, kept = np.zeros((1, steps.spawn.size)), np.ones((1, steps.spawn.size))
     still, scale = np.ones(steps.spawn.size), 0.0
     for sight, finding, survives in zip(sights, findings, survivals, strict=True):
-        lost = (lost + kept * (still - survives)) * sight.empty()
+        lost = (lost + kept * (still - survives)) * sight.empty
         kept, still = kept * finding, survives
         largest = max(lost.max(), kept.max())
         lost, kept, scale = lost / largest, kept / largest, scale + float(np.log(largest))
     shows = kinds_of_male(profile)
-    return Fate(_mixed(lost, shows), _mixed(kept, shows), still, scale, glimpses, findings, survivals)
+    return Fate(_mixed(lost, shows), _mixed(kept, shows), still, scale, shown, findings, survivals)
 
 
 def kinds_of_male(profile: Profile) -> np.ndarray:

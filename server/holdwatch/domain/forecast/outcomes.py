@@ -9,18 +9,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from holdwatch.domain.forecast.sight import Glimpse, Sight
-from holdwatch.domain.looks import (
-    EMPTY,
-    EYED,
-    HATCHED,
-    ORANGE,
-    RELEASING,
-    VALUES,
-    Finding,
-    chances_by_state,
-    colour_form,
-    tails_form,
-)
+from holdwatch.domain.looks import EMPTY, VALUES, Finding, form
 from holdwatch.domain.species import Seen
 
 STATES = 6
@@ -38,50 +27,46 @@ def outcome_table(held: np.ndarray, lost: float, sight: Sight, shown: Glimpse, s
     `held` (1 or 2, n) are the chances of the broods if not lost, by kind of male (never shows tails, shows them);
     `lost` is the chance that he had lost them.
     """
-    findings = ordered(sight)
-    kinds = [_kind(weights, findings, shown, seen, bool(shows)) for shows, weights in enumerate(held)]
-    table = np.sum(kinds, axis=0) + lost * _joint(_empty(findings, seen))
-    return table.reshape([len(VALUES[finding.part]) for finding in findings])
+    rest = _joint([finding for finding in ordered(sight) if finding.part not in ("eggs", "tails")], seen)
+    nothing = np.zeros((STATES, 1, 1))
+    nothing[EMPTY] = lost
+    table = _contracted(nothing, sight, rest, False, seen)
+    for shows, weights in enumerate(held):
+        tails = shown.tails if shows else shown.tails[:0]
+        table = table + _contracted(_sums(weights, shown, tails), sight, rest, bool(shows), seen)
+    return table.reshape([len(VALUES[finding.part]) for finding in ordered(sight)])
 
 
-def _kind(weights: np.ndarray, findings: Sequence[Finding], shown: Glimpse, seen: Seen, shows: bool) -> np.ndarray:
-    """Return the joint outcomes for one kind of male, flat: sum over states and over what is shown."""
-    eggs = [np.ones(1), *(shown.colours if shown.colours is not None else ())]
-    tails = [np.ones(1), *([shown.tails] if shows and shown.tails is not None else ())]
-    joint = np.zeros(1)
-    for e, colour in enumerate(eggs):
-        for t, tail in enumerate(tails):
-            by_state = np.bincount(shown.state, weights * colour * tail, minlength=STATES)
-            rows = [_rows(finding, seen, shows, e, t) for finding in findings]
-            joint = joint + _joint([by_state[:, None], *rows])
-    return joint
+def _sums(weights: np.ndarray, shown: Glimpse, tails: np.ndarray) -> np.ndarray:
+    """Return the sums of weights times what is shown, (6 states, 1 + steps of the colour, 1 + tails)."""
+    sums = np.empty((STATES, 1 + len(shown.colours), 1 + len(tails)))
+    for e, colour in enumerate((1.0, *shown.colours)):
+        for t, tail in enumerate((1.0, *tails)):
+            sums[:, e, t] = np.bincount(shown.state, weights * (colour * tail), minlength=STATES)
+    return sums
 
 
-def _rows(finding: Finding, seen: Seen, shows: bool, e: int, t: int) -> np.ndarray:
-    """Return what each value takes, state by state, of step `e` of the colour and `t` of the tails, (6, values)."""
-    by_state = chances_by_state(finding.part, finding.light_class, seen)
-    if finding.part == "eggs":
-        form = colour_form(finding.light_class, seen)
-        return _placed(by_state, form, e, (ORANGE, EYED, HATCHED, RELEASING))
-    if finding.part == "tails" and shows:
-        return _placed(by_state, tails_form(seen), t, (HATCHED, RELEASING))
-    return by_state
+def _contracted(sums: np.ndarray, sight: Sight, rest: np.ndarray, shows: bool, seen: Seen) -> np.ndarray:
+    """Return the joint outcomes of eggs, tails and the `rest` (6, outcomes) that follow from such sums."""
+    eggs, tails = _coefficients(sight.eggs, False, seen), _coefficients(sight.tails, shows, seen)
+    by_eggs = eggs[:, : sums.shape[1]].transpose(0, 2, 1) @ sums
+    by_both = by_eggs @ tails[:, : sums.shape[2]]
+    return by_both.reshape(STATES, -1).T @ rest
 
 
-def _placed(by_state: np.ndarray, form: np.ndarray, step: int, states: tuple[int, ...]) -> np.ndarray:
-    """Return column `step` of a form in the states it holds for, and elsewhere the plain chances at step 0."""
-    rows = by_state if step == 0 else np.zeros_like(by_state)
-    rows[list(states)] = form[:, step]
-    return rows
+def _coefficients(finding: Finding | None, shows: bool, seen: Seen) -> np.ndarray:
+    """Return what each value takes of the sums: its constant by state, then of each step, (6, 1 + k, values)."""
+    if finding is None:
+        return np.ones((STATES, 1, 1))
+    chances = form(finding.part, finding.light_class, shows, seen)
+    steps = np.broadcast_to(chances.steps.T, (STATES, *chances.steps.T.shape))
+    return np.concatenate([chances.constant.T[:, None, :], steps], axis=1)
 
 
-def _empty(findings: Sequence[Finding], seen: Seen) -> list[np.ndarray]:
-    return [chances_by_state(finding.part, finding.light_class, seen)[[EMPTY]] for finding in findings]
-
-
-def _joint(rows: Sequence[np.ndarray]) -> np.ndarray:
-    """Return the sum over states of the outer products of `rows`, each (states, values), as a flat table."""
-    table = np.ones((len(rows[0]), 1))
-    for row in rows:
-        table = (table[:, :, None] * row[:, None, :]).reshape(len(table), -1)
-    return table.sum(axis=0)
+def _joint(findings: Sequence[Finding], seen: Seen) -> np.ndarray:
+    """Return the joint chances, by state, of findings that follow the state alone, (6, outcomes)."""
+    table = np.ones((STATES, 1))
+    for finding in findings:
+        constant = form(finding.part, finding.light_class, False, seen).constant.T
+        table = (table[:, :, None] * constant[:, None, :]).reshape(STATES, -1)
+    return table

@@ -9,7 +9,7 @@ go: the release had begun; else any young with yolk: hatched and held; else any 
 brought up nothing fits a male who holds nothing.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,17 +27,16 @@ from holdwatch.domain.looks import (
     VALUES,
     Evening,
     Finding,
-    chances_by_state,
-    colour_form,
+    Form,
     colour_steps,
+    form,
     merged,
-    tails_form,
+    tails_hidden,
     tails_shown,
 )
 from holdwatch.domain.species import Profile, Seen
 
-
-# So that a logarithm can be taken where there is nothing to show; such points are not read.
+# So that a logarithm can be taken where a value cannot be: such points are states it is not read in.
 LEAST_CHANCE = 1e-300
 
 
@@ -45,70 +44,86 @@ LEAST_CHANCE = 1e-300
 class Sight:
     """The findings of one evening (or a catch) at `at` days since the origin.
 
-    `by_state` (2, 6) is the chance of all findings that follow the state alone, for males who never show tails and
-    for those who do; `eggs` and `tails` are the findings whose chances are made point by point.
+    `by_state` (6) is the chance of all findings that follow the state alone; `eggs` and `tails` are those whose
+    chances are made point by point; `empty` is the chance of all of them if he holds nothing.
     """
 
     id: str
     at: float
     by_state: np.ndarray
+    empty: float
     eggs: Finding | None = None
     tails: Finding | None = None
     evening: Evening | None = None
 
-    def empty(self) -> float:
-        """Return the chance of the findings if he holds nothing, the same for every point."""
-        return float(self.by_state[0, EMPTY])
-
 
 @dataclass(frozen=True)
 class Glimpse:
-    """What n broods have to show at one sight, where it was asked.
+    """What n broods have to show at one sight, where it was asked: 0 in states that have nothing to show.
 
-    `state` (n) if not lost; `colours` (2, n), the steps of the ordered probit; `tails` (n), the chance that tails
-    show, 0 where there are none.
+    `state` (n) if not lost; `colours` (2, n), the steps of the ordered probit; `tails` (1, n), the chance that tails
+    show if he lets them be seen.
     """
 
     state: np.ndarray
-    colours: np.ndarray | None
-    tails: np.ndarray | None
+    colours: np.ndarray
+    tails: np.ndarray
 
 
-def glimpse(sight: Sight, steps: Steps, seen: Seen) -> Glimpse:
-    """Return what each brood has to show at a sight."""
-    state = steps.state(sight.at)
-    colours = tails = None
-    if sight.eggs:
-        colours = colour_steps(steps.share_to_silver(sight.at), sight.eggs.light_class, seen)
-    if sight.tails:
-        shown = tails_shown(np.maximum(0, sight.at - steps.hatch), sight.tails.light_class, seen)
-        tails = shown * ((state == HATCHED) | (state == RELEASING))
-    return Glimpse(state, colours, tails)
+def glimpses(sights: Sequence[Sight], steps: Steps, seen: Seen, middle: float) -> Iterator[Glimpse]:
+    """Yield what each brood has to show at each sight; `middle` is an instant in days near them.
+
+    exp(-rate (t - hatch)) = exp(-rate (middle - hatch)) exp(-rate (t - middle)): the first factor is made once.
+    """
+    hidden = tails_hidden(middle - steps.hatch, seen)
+    nothing = np.zeros((0, steps.spawn.size))
+    for sight in sights:
+        state = steps.state(sight.at)
+        colours = _colours(sight, sight.eggs, state, steps, seen) if sight.eggs else nothing
+        fading = float(np.exp(seen.tails.rate_per_day * (middle - sight.at)))
+        tails = _tails(sight.tails, state, hidden * fading, seen) if sight.tails else nothing
+        yield Glimpse(state, colours, tails)
+
+
+def _colours(sight: Sight, eggs: Finding, state: np.ndarray, steps: Steps, seen: Seen) -> np.ndarray:
+    holds = (state > EMPTY) & (state < RELEASED)
+    return colour_steps(steps.share_to_silver(sight.at), eggs.light_class, seen) * holds
+
+
+def _tails(tails: Finding, state: np.ndarray, hidden: np.ndarray, seen: Seen) -> np.ndarray:
+    hatched = (state == HATCHED) | (state == RELEASING)
+    return (tails_shown(np.minimum(hidden, 1), tails.light_class, seen) * hatched)[None]
 
 
 def chances(sight: Sight, shown: Glimpse, seen: Seen) -> np.ndarray:
     """Return the chance of the findings if the brood is not lost, shape (2, n), or (1, n) if no tails were asked."""
-    alive = np.take(sight.by_state if sight.tails else sight.by_state[:1], shown.state, axis=1)
-    if sight.tails and shown.tails is not None:
-        tails = _read(tails_form(seen), shown.tails[None], sight.tails)
-        alive[1] *= np.where(shown.tails > 0, tails, 1.0)
-    if sight.eggs and shown.colours is not None:
-        colours = _read(colour_form(sight.eggs.light_class, seen), shown.colours, sight.eggs)
-        alive *= np.where((shown.state > EMPTY) & (shown.state < RELEASED), colours, 1.0)
+    held = np.take(sight.by_state, shown.state)
+    if sight.eggs:
+        held *= _read(sight.eggs, shown.colours, shown.state, False, seen)
+    if not sight.tails:
+        return held[None]
+    alive = np.empty((2, held.size))
+    for shows in (0, 1):
+        alive[shows] = held * _read(sight.tails, shown.tails[:shows], shown.state, bool(shows), seen)
     return alive
 
 
-def _read(form: np.ndarray, shown: np.ndarray, finding: Finding) -> np.ndarray:
-    """Return the chance of a finding; `form` (values, 1 + k) makes it of 1 and what is shown (k, n)."""
-    return _geometric_mean([_linear(form[VALUES[finding.part].index(value)], shown) for value in finding.told()])
+def _read(finding: Finding, shown: np.ndarray, state: np.ndarray, shows: bool, seen: Seen) -> np.ndarray:
+    """Return the chance of a finding for each point, the geometric mean of its readings, shape (n)."""
+    chances = form(finding.part, finding.light_class, shows, seen)
+    return _geometric_mean([_linear(chances, row, shown, state) for row in _rows(finding)])
 
 
-def _linear(weights: np.ndarray, shown: np.ndarray) -> np.ndarray:
-    chance = np.full(shown.shape[1], weights[0])
-    for weight, step in zip(weights[1:], shown, strict=True):
+def _linear(chances: Form, row: int, shown: np.ndarray, state: np.ndarray) -> np.ndarray:
+    chance = np.take(chances.constant[row], state)
+    for weight, step in zip(chances.steps[row], shown, strict=True):
         if weight:
             chance += weight * step
     return chance
+
+
+def _rows(finding: Finding) -> list[int]:
+    return [VALUES[finding.part].index(value) for value in finding.told()]
 
 
 def _geometric_mean(chances: Sequence[np.ndarray]) -> np.ndarray:
@@ -126,35 +141,25 @@ def sights(evidence: Evidence, profile: Profile, course: Course) -> tuple[Sight,
 
 def _sight(evening: Evening, seen: Seen, course: Course) -> Sight:
     findings = {finding.part: finding for finding in evening.findings}
-    eggs, tails = findings.get("eggs"), findings.get("tails")
-    by_state = np.stack([_by_state(evening.findings, seen, shows) for shows in (False, True)])
-    return Sight(evening.id, days_between(course.origin, evening.at), by_state, eggs, tails, evening)
+    eggs, tails = findings.pop("eggs", None), findings.pop("tails", None)
+    by_state = _by_state(findings.values(), seen)
+    empty = by_state[EMPTY] * _by_state([finding for finding in (eggs, tails) if finding], seen)[EMPTY]
+    return Sight(evening.id, days_between(course.origin, evening.at), by_state, float(empty), eggs, tails, evening)
 
 
-def _by_state(findings: Sequence[Finding], seen: Seen, shows: bool) -> np.ndarray:
-    """Return the product over findings of their chance in each state, 1 where it is made point by point."""
+def _by_state(findings: Iterable[Finding], seen: Seen) -> np.ndarray:
+    """Return the product over findings of their constant chance in each state, shape (6)."""
     product = np.ones(6)
     for finding in findings:
-        values = chances_by_state(finding.part, finding.light_class, seen).T
-        chance = _geometric_mean([values[VALUES[finding.part].index(value)] for value in finding.told()])
-        product = product * np.where(_by_points(finding.part, shows), 1.0, chance)
+        constant = form(finding.part, finding.light_class, False, seen).constant
+        product = product * _geometric_mean([constant[row] for row in _rows(finding)])
     return product
-
-
-def _by_points(part: str, shows: bool) -> np.ndarray:
-    """Return in which states the chance of `part` is made point by point."""
-    states: Iterable[int] = ()
-    if part == "eggs":
-        states = (ORANGE, EYED, HATCHED, RELEASING)
-    elif part == "tails" and shows:
-        states = (HATCHED, RELEASING)
-    return np.isin(np.arange(6), list(states))
 
 
 def _caught(catch: Catch, seen: Seen, course: Course) -> Sight:
     fitting = np.isin(np.arange(6), _states_caught(catch))
     by_state = np.where(fitting, seen.catch.fits, 1 - seen.catch.fits)
-    return Sight("the catch", days_between(course.origin, catch.at), np.stack([by_state, by_state]))
+    return Sight("the catch", days_between(course.origin, catch.at), by_state, float(by_state[EMPTY]))
 
 
 def _states_caught(catch: Catch) -> tuple[int, ...]:
