@@ -15,7 +15,7 @@ def main() -> int:
     try:
         check_python()
         binaries = environment("venv", "requirements.lock")
-        client(binaries / "python")
+        client()
         holdwatch = str(binaries / "holdwatch")
         database = PLACE / ("example.sqlite3" if asked.example else "holdwatch.sqlite3")
         os.environ.setdefault("HOLDWATCH_DATABASE", f"sqlite:///{database}")

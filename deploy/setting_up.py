@@ -45,24 +45,23 @@ def environment(name: str, lock: str) -> Path:
     say(f"Python packages into {folder.relative_to(ROOT)} (once; a minute or two) …")
     with _timed():
         shutil.rmtree(folder, ignore_errors=True)
-        run([sys.executable, "-m", "venv", str(folder)])
-        pip = [str(binaries / "python"), "-m", "pip", "--disable-pip-version-check", "install", "--quiet"]
-        run([*pip, "--require-hashes", "--requirement", str(ROOT / "deploy" / lock)])
-        run([*pip, "--no-deps", "--editable", str(ROOT)])
+        run_quietly([sys.executable, "-m", "venv", str(folder)])
+        pip = [str(binaries / "python"), "-m", "pip", "--disable-pip-version-check", "install"]
+        run_quietly([*pip, "--require-hashes", "--requirement", str(ROOT / "deploy" / lock)])
+        run_quietly([*pip, "--no-deps", "--editable", str(ROOT)])
     _mark_done(folder, wanted)
     return binaries
 
 
-def client(python: Path) -> None:
-    """The built client in `webclient/dist`; its types come from the server's own description."""
-    sources = [*_files(ROOT / "server" / "holdwatch", "*.py"), *_client_sources()]
-    wanted = _digest(sources)
+def client() -> None:
+    """The built client in `webclient/dist`."""
+    wanted = _digest(_client_sources())
     if _done(CLIENT / "dist", wanted):
         return
     node_modules()
     say("Building the client …")
     with _timed():
-        run(["npm", "run", "--silent", "build"], cwd=CLIENT, HOLDWATCH_PYTHON=str(python))
+        run_quietly(["npm", "run", "build"], cwd=CLIENT)
     _mark_done(CLIENT / "dist", wanted)
 
 
@@ -75,7 +74,7 @@ def node_modules() -> None:
         return
     say("Client packages into webclient/node_modules (once) …")
     with _timed():
-        run(["npm", "ci", "--silent", "--no-audit", "--no-fund"], cwd=CLIENT)
+        run_quietly(["npm", "ci", "--no-audit", "--no-fund"], cwd=CLIENT)
     _mark_done(folder, wanted)
 
 
@@ -89,10 +88,17 @@ def check_node() -> None:
 
 
 def run(command: list[str], cwd: Path = ROOT, **environ: str) -> None:
-    """Run to the end; CannotGoOn if it fails."""
+    """Run to the end, its output seen as it comes; CannotGoOn if it fails."""
     done = subprocess.run(command, cwd=cwd, env={**os.environ, **environ})
     if done.returncode:
         raise CannotGoOn(f"This failed with exit code {done.returncode}: {' '.join(command)}")
+
+
+def run_quietly(command: list[str], cwd: Path = ROOT) -> None:
+    """Run to the end; what it says is shown only if it fails."""
+    done = subprocess.run(command, cwd=cwd, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
+    if done.returncode:
+        raise CannotGoOn(f"{done.stdout}\nThis failed with exit code {done.returncode}: {' '.join(command)}")
 
 
 def _client_sources() -> list[Path]:

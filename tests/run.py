@@ -25,7 +25,7 @@ def main() -> int:
         binaries = environment("test-venv", "requirements-test.lock")
         browser = _chromium()
         node_modules()
-        client(binaries / "python")
+        client()
         proof = {"HOLDWATCH_PROOF": "1"} if asked.proof else {}
         say("TypeScript: types, then tests")
         run(["npm", "run", "--silent", "check"], cwd=CLIENT)

@@ -59,6 +59,8 @@ export default defineConfig({
     target: 'es2022',
     modulePreload: { polyfill: false },
     rolldownOptions: {
+      // How long plugins take says something of the machine, nothing of the client.
+      checks: { bundlerTimings: false },
       onwarn(warning) {
         throw new Error(warning.message);
       },
