@@ -1,4 +1,5 @@
-// Sets the skin before the first paint; the app writes what is read here: {"skin", "until", "dim"} under "holdwatch-skin".
+// Sets the skin before the first paint; the app writes what is read here: {"skin", "until", "dim",
+// "steps": [[milliseconds, skin]]} under "holdwatch-skin".
 (function () {
   var root = document.documentElement;
   var kept = null;
@@ -9,10 +10,14 @@
     console.warn('skin not read', error);
   }
   if (!kept || typeof kept !== 'object') return;
-  // Past `until` the kept skin is no longer known to be right: the lamps have changed since.
-  var past = typeof kept.until === 'number' && Date.now() > kept.until;
-  var other = kept.skin === 'night' ? 'day' : 'night';
-  var skin = past ? other : kept.skin;
+  // Past `until` the lamps have changed since, perhaps more than once: the last step whose time has come holds.
+  var now = Date.now();
+  var past = typeof kept.until === 'number' && now >= kept.until;
+  var steps = past && Array.isArray(kept.steps) ? kept.steps : [];
+  var skin = kept.skin;
+  steps.forEach(function (step) {
+    if (step[0] <= now) skin = step[1];
+  });
   if (skin === 'night' || skin === 'day') root.dataset.skin = skin;
   if (kept.dim === 1 || kept.dim === 2) root.dataset.dim = String(kept.dim);
 })();

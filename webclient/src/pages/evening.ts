@@ -99,6 +99,13 @@ function lowerFirst(words: string): string {
   return words.charAt(0).toLocaleLowerCase() + words.slice(1);
 }
 
+/** The night to catch that comes first, in words; nothing where none is named or it is tonight. */
+export function nextCatch(cards: readonly CardView[]): string | null {
+  const named = cards.filter((card) => card.catch).sort((a, b) => (a.catch?.night ?? '').localeCompare(b.catch?.night ?? ''));
+  const next = named[0];
+  return next?.catch && !next.catch.isTonight ? texts.tonight.glance.next(next.name, next.catch.headline, next.catch.time) : null;
+}
+
 /** The one sentence that answers whether anything is to be done. */
 export function glance(cards: readonly CardView[], undone: readonly DutyView[], isFryLoose: boolean): string {
   const words = texts.tonight.glance;
@@ -106,9 +113,7 @@ export function glance(cards: readonly CardView[], undone: readonly DutyView[], 
   const tonight = cards.find((card) => card.catch?.isTonight);
   if (tonight?.catch) return words.catch(tonight.name, tonight.catch.time);
   const first = undone[0];
-  if (first) return words.some(undone.length, lowerFirst(first.title));
-  const next = cards.filter((card) => card.catch).sort((a, b) => (a.catch?.night ?? '').localeCompare(b.catch?.night ?? ''))[0];
-  return next?.catch ? words.nothingNext(`${next.name}, ${next.catch.headline}`) : words.nothing;
+  return first ? words.some(undone.length, lowerFirst(first.title)) : words.nothing;
 }
 
 /** The looks for which a note was promised in the dark. */

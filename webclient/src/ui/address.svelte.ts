@@ -7,7 +7,8 @@ export class Address {
 
   private cameBack = false;
 
-  constructor() {
+  /** `onleave` is told when the person goes elsewhere by a link or by the browser's back. */
+  constructor(private readonly onleave: () => void) {
     history.scrollRestoration = 'manual';
     addEventListener('popstate', () => this.comeBack());
     document.addEventListener('click', (event) => this.follow(event));
@@ -39,6 +40,7 @@ export class Address {
 
   private comeBack(): void {
     this.cameBack = true;
+    this.onleave();
     this.read();
   }
 
@@ -53,6 +55,7 @@ export class Address {
     if (link.origin !== location.origin || link.target || link.hasAttribute('download')) return;
     if (link.pathname === location.pathname && link.hash) return;
     event.preventDefault();
+    this.onleave();
     this.go(link.pathname + link.search + link.hash);
   }
 }

@@ -3,6 +3,10 @@ import { STATES, type Chances, type State } from '../domain/forecast';
 import { texts } from '../texts';
 
 const NARROW = '\u202f';
+/** Below this no state may be named alone. */
+const OPEN_BELOW = 0.5;
+/** From this chance on a loss is worth a word. */
+const WORTH_SAYING = 0.08;
 
 /** A chance of 0 to 1 as a percentage that never claims 0 or 100. */
 export function percent(chance: number): string {
@@ -36,13 +40,15 @@ function openSentence(first: State, second: State, chances: Chances): string {
 /** What is going on inside him, in one sentence. */
 export function insideSentence(chances: Chances): string {
   const [first, second] = ranked(chances) as [State, State];
-  if (chances[first] < 0.5) return openSentence(first, second, chances);
+  if (chances[first] < OPEN_BELOW) return openSentence(first, second, chances);
   return texts.states.sentence[first](sureness(chances[first]), percent(chances[first]));
 }
 
 /** "About 1 in 8 that he has lost them", where that is worth saying and not the main thing already. */
 export function lossAside(chances: Chances): string | null {
-  if (chances.lost < 0.08 || ranked(chances)[0] === 'lost') return null;
+  const [first, second] = ranked(chances) as [State, State];
+  const isSaid = first === 'lost' || (second === 'lost' && chances[first] < OPEN_BELOW);
+  if (isSaid || chances.lost < WORTH_SAYING) return null;
   return texts.states.alsoLost(Math.round(1 / chances.lost));
 }
 

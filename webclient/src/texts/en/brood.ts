@@ -13,10 +13,10 @@ export const brood = {
   nights: {
     title: 'The coming nights', table: 'The nights as a table', night: 'Night', saved: 'Saved of 100', tonight: 'tonight', best: 'night to catch',
     text: (best: string, saved: number) => `Catching ${best} saves the most: about ${saved} of 100.`,
-    none: 'On none of the coming nights would catching him save much.', axis: 'saved of 100',
+    none: 'On none of the coming nights would catching him save much.', axis: 'saved, of 100',
   },
   story: {
-    title: 'When each step was or will be', table: 'The steps as a table', step: 'Step', early: 'Hardly before', likely: 'Most likely', late: 'Hardly after',
+    title: 'When each step falls', table: 'The steps as a table', step: 'Step', early: 'Hardly before', likely: 'Most likely', late: 'Hardly after',
     names: { spawned: 'Spawned', silver: 'Eggs silver', hatched: 'Hatched', released: 'First young out', released_last: 'Last young out' },
     text: (name: string, likely: string, early: string, late: string) => `${name}: about ${likely}, nine times in ten between ${early} and ${late}.`,
     now: 'now', catch: 'catch', before: 'before', lanes: 'Looks', lane: { mouth: 'Mouth', eggs: 'Eggs', tails: 'Tails', food: 'Food', loose_fry: 'Loose young' },

@@ -5,7 +5,7 @@ export const tonight = {
   title: 'Tonight',
   glance: {
     nothing: 'Nothing to do now',
-    nothingNext: (night: string) => `Nothing to do now. Next: ${night}`,
+    next: (name: string, night: string, time: string) => `Next catch: ${name}, ${night}, ${time}`,
     some: (n: number, what: string) => (n === 1 ? `One thing to do: ${what}` : `${counted(n, 'thing', 'things')} to do. First: ${what}`),
     catch: (name: string, time: string) => `Catch ${name} tonight, ${time}`,
     fry: 'Young are loose: act now',
@@ -82,6 +82,7 @@ export const tonight = {
     other: { title: 'Something to do', text: '' },
     ahead: { look_tonight: 'Look', catch_tonight: 'Catch under dim red light' },
     since: (day: string) => `since ${day}`,
+    more: (n: number) => `${n} more to do`,
     claim: 'I’ll do it',
     done: 'Done',
     giveBack: 'Hand back',

@@ -1,0 +1,75 @@
+/** The story of a brood: gaps that may be filled, the line of time, a male that is entered, an entry that is mended. */
+import { describe, expect, it } from 'vitest';
+import { broodBounds } from '../../src/pages/maledraft';
+import { mendable, mended } from '../../src/pages/mending';
+import { gapsOf, recalledLook, sights, stepWords, stepsOf, storySpan } from '../../src/pages/story';
+import { routeOf } from '../../src/routes';
+import { dayName } from '../../src/ui/dates';
+import { holding, record } from './records';
+
+const full = (at: string, more: object = {}) => record('look', { at, mouth: 'full', ...more });
+const LAMPS = { zone: 'Europe/Copenhagen', out: '21:30', on: '08:30' };
+
+describe('a gap', () => {
+  const [before, after] = [full('2026-11-10T20:00:00.000Z'), full('2026-11-16T20:00:00.000Z')];
+  it('lies between two looks that found him full, days apart', () => {
+    expect(gapsOf([before, after])).toMatchObject([{ days: 5 }]);
+    expect(gapsOf([before, full('2026-11-12T20:00:00.000Z')])).toEqual([]);
+    expect(gapsOf([before, record('look', { at: '2026-11-16T20:00:00.000Z', mouth: 'normal' })])).toEqual([]);
+  });
+
+  it('is filled by one recalled look at its middle, as far off as half of it', () => {
+    const [gap] = gapsOf([before, after]);
+    const look = recalledLook('brood', gap!);
+    expect(look).toMatchObject({ at: '2026-11-13T20:00:00.000Z', at_error_min: 3 * 1440, mouth: 'full', recalled: true });
+    expect(gapsOf([before, full(String(look['at']), { recalled: true }), after])).toEqual([]);
+  });
+});
+
+describe('the line of time', () => {
+  it('holds every step and look and the present', () => {
+    const one = holding({ looks: [full('2026-11-08T18:00:00.000Z')] });
+    const [from, to] = storySpan(stepsOf(one), one.looks, new Date('2026-11-25T20:00:00Z'));
+    expect(from.getTime()).toBeLessThan(Date.parse('2026-11-04T19:00:00Z'));
+    expect(to.getTime()).toBeGreaterThan(Date.parse('2026-12-04T12:00:00Z'));
+  });
+
+  it('says each step in words', () => {
+    const hatched = stepsOf(holding()).find((step) => step.name === 'hatched')!;
+    expect(stepWords(hatched, 'Europe/Copenhagen')).toBe(`Hatched: about ${dayName('2026-11-25')}, nine times in ten between ${dayName('2026-11-23')} and ${dayName('2026-11-27')}.`);
+  });
+
+  it('shows a part only where it was seen', () => {
+    expect(sights([full('2026-11-08T18:00:00.000Z'), record('look', { at: '2026-11-09T18:00:00.000Z', tails: 'seen' })], 'tails')).toHaveLength(1);
+  });
+});
+
+describe('a male that holds', () => {
+  const draft = { fish: 'fish-1', name: '', spot: '', tank: 'tank-1', hasReleased: false, holds: true, fullDaysAgo: 2, emptyDaysAgo: 4 };
+  it('took them up between the day he was surely empty and the day he was seen full', () => {
+    const bounds = broodBounds(draft, LAMPS, new Date('2026-11-25T20:00:00Z'));
+    expect(bounds).toEqual({ not_before: '2026-11-20T23:00:00.000Z', not_after: '2026-11-23T23:00:00.000Z' });
+  });
+
+  it('has no earliest instant where nobody knows', () => {
+    expect(broodBounds({ ...draft, emptyDaysAgo: null, fullDaysAgo: 0 }, LAMPS, new Date('2026-11-25T20:00:00Z'))).toEqual({ not_before: null, not_after: '2026-11-25T20:00:00.000Z' });
+  });
+});
+
+describe('a refused entry', () => {
+  it('is mended in the type that each value had', () => {
+    const fields = { about: 'tank-1', temperature_c: 260, source: 'typed', gone: false };
+    expect(mendable(fields)).toEqual({ temperature_c: '260', source: 'typed' });
+    expect(mended(fields, { temperature_c: '26', source: 'typed' })).toEqual({ temperature_c: 26, source: 'typed' });
+    expect(mended(fields, { temperature_c: 'warm' })).toEqual({ temperature_c: 'warm' });
+  });
+});
+
+describe('an address', () => {
+  it('leads to its page, and an unknown one to a page that says so', () => {
+    expect(routeOf('/look/01a1-7c').id).toBe('01a1-7c');
+    expect(routeOf('/brood/01a1')).toMatchObject({ name: 'brood', destination: 'broods' });
+    expect(routeOf('/start').name).toBe('start');
+    expect(routeOf('/nursery').name).toBe('nowhere');
+  });
+});

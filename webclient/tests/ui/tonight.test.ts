@@ -1,0 +1,138 @@
+/** Tonight: what a card says, which duties are due and whose they are, and when young are loose. */
+import { describe, expect, it } from 'vitest';
+import { cardView, costWords, dayOfHold, daysFasting } from '../../src/pages/card';
+import type { Duty } from '../../src/pages/derived';
+import { dutyState, isForTonight } from '../../src/pages/duties';
+import { dutiesTonight, glance, looseFry, nextCatch, type Evening } from '../../src/pages/evening';
+import { isUnderWay, looksNotCounted } from '../../src/pages/holding';
+import { clockTime, dayName } from '../../src/ui/dates';
+import { forecast, holding, night, record } from './records';
+
+/** An hour of 25 November as the language of the machine writes it, in the tank's zone. */
+const hour = (utc: string): string => clockTime(new Date(`2026-11-25T${utc}:00Z`), 'Europe/Copenhagen');
+const NOW = new Date('2026-11-25T20:00:00Z');
+const LOOK_DUTY: Duty = { key: 'look:brood:2026-11-25', kind: 'look_tonight', brood: 'brood', night: '2026-11-25', due_at: '2026-11-25T21:00:00.000Z', until_at: '2026-11-26T07:30:00.000Z', taken_by: null, done_at: null };
+
+function evening(...all: ReturnType<typeof holding>[]): Evening {
+  const people = { household: { id: 'h', name: 'Tern Quay 4' }, people: [{ id: 'jonas', name: 'Jonas', role: 'keeper' as const, gone: false }] };
+  return { holding: all, unsure: [], tanks: [], fish: [], people, self: 'mira', notesLater: [] };
+}
+function mark(what: string, at: string, by: string, duty: string | null = null) {
+  return record('mark', { what, at, duty }, by);
+}
+
+describe('a card', () => {
+  it('names the night to catch, its hour in the tank’s zone, and what a night earlier or later costs', () => {
+    const card = cardView(holding(), NOW, false);
+    expect(card.catch).toMatchObject({ night: '2026-11-27', time: hour('21:30'), isTonight: false, why: 'One night earlier costs 3 in 100, one night later 8.' });
+  });
+
+  it('says tonight on the night itself, also after midnight', () => {
+    expect(cardView(holding(), new Date('2026-11-27T23:30:00Z'), false).catch).toMatchObject({ headline: 'Tonight', isTonight: true });
+  });
+
+  it('says nothing of an earlier night where there is none', () => {
+    expect(costWords([night('2026-11-25', 0.5), night('2026-11-26', 0.4)], '2026-11-25')).toBe('One night later costs 10 in 100.');
+  });
+
+  it('reads the chances off the grid as the hours pass, and not past its end', () => {
+    expect(cardView(holding(), new Date('2026-12-02T12:00:00Z'), false).chances?.held_young).toBeCloseTo(0.4, 9);
+    const late = cardView(holding(), new Date('2026-12-20T12:00:00Z'), false);
+    expect(late.chances).toBeNull();
+    expect(late.forecastNote).toMatch(/over two weeks old/);
+  });
+
+  it('tells how old the forecast is when it is old, or when there is no connection', () => {
+    expect(cardView(holding(), NOW, false).age).toBeNull();
+    expect(cardView(holding(), NOW, true).age).toBe('No connection. Forecast worked out 8 h ago, read for this hour');
+    expect(cardView(holding(), new Date('2026-11-26T12:00:00Z'), false).age).toMatch(/24 h ago/);
+  });
+
+  it('says that looks are kept where there is no forecast yet, and why one could not be made', () => {
+    expect(cardView(holding({ forecast: undefined }), NOW, false).forecastNote).toMatch(/comes with the next connection/);
+    expect(cardView(holding({ forecast: forecast({ error: 'The tank has no zone yet.' }) }), NOW, false).forecastNote).toMatch(/no zone/);
+  });
+
+  it('names the look that does not fit', () => {
+    const look = record('look', { at: '2026-11-24T21:40:00.000Z', mouth: 'normal' });
+    const card = cardView(holding({ looks: [look], forecast: forecast({ conflict: { look: look.id, why: 'x' } }) }), NOW, false);
+    expect(card.conflict).toBe(`The look yesterday, ${hour('21:40')} (mouth normal) hardly fits the others.`);
+  });
+
+  it('says why the night moved', () => {
+    const look = record('look', { at: '2026-11-25T19:40:00.000Z', tails: 'seen' });
+    const changed = { from_night: '2026-11-27', to_night: '2026-11-26', because: look.id };
+    expect(cardView(holding({ looks: [look], forecast: forecast({ changed }) }), NOW, false).moved).toBe(`Moved from ${dayName('2026-11-27')} to ${dayName('2026-11-26')}: tails seen, today, ${hour('19:40')}`);
+  });
+
+  it('counts the days of the hold and how many they may be off', () => {
+    expect(dayOfHold(forecast(), NOW)).toEqual({ day: 19, offDays: 2 });
+  });
+
+  it('counts the days since he ate from looks, feedings and what the server knew', () => {
+    const looks = [record('look', { at: '2026-11-07T18:00:00.000Z', food: 'ate' }), record('look', { at: '2026-11-20T18:00:00.000Z', food: 'ignored' })];
+    expect(daysFasting(holding({ looks }), NOW)).toBe(18);
+    expect(daysFasting(holding({ feedings: [record('feeding', { at: '2026-11-10T18:00:00.000Z', took: 'ate' })] }), NOW)).toBe(15);
+    expect(daysFasting(holding({ forecast: forecast({ last_ate: '2026-11-24T12:00:00.000Z' }) }), NOW)).toBe(1);
+    expect(daysFasting(holding(), NOW)).toBeNull();
+  });
+
+  it('counts the looks that the forecast has not seen', () => {
+    const looks = [record('look', { at: '2026-11-24T20:00:00.000Z' }), record('look', { at: '2026-11-25T19:00:00.000Z' })];
+    expect(looksNotCounted(holding({ looks }))).toBe(1);
+  });
+});
+
+describe('a duty', () => {
+  it('is due tonight from the hours before until it is over', () => {
+    const ends = new Date('2026-11-26T07:30:00Z');
+    expect(isForTonight(LOOK_DUTY, NOW, ends)).toBe(true);
+    expect(isForTonight({ ...LOOK_DUTY, due_at: '2026-11-26T21:00:00.000Z' }, NOW, ends)).toBe(false);
+    expect(isForTonight(LOOK_DUTY, new Date('2026-11-26T08:00:00Z'), ends)).toBe(false);
+  });
+
+  it('belongs to whoever took it first, and to nobody once handed back', () => {
+    const first = mark('taken', '2026-11-25T18:00:00.000Z', 'jonas', LOOK_DUTY.key);
+    const second = mark('taken', '2026-11-25T19:00:00.000Z', 'mira', LOOK_DUTY.key);
+    expect(dutyState(LOOK_DUTY, [second, first]).takenBy).toBe('jonas');
+    const back = mark('handed_back', '2026-11-25T19:30:00.000Z', 'jonas', LOOK_DUTY.key);
+    expect(dutyState(LOOK_DUTY, [first, back]).takenBy).toBeNull();
+  });
+
+  it('names who has it in hand and who did it', () => {
+    const taken = holding({ duties: [LOOK_DUTY], marks: [mark('taken', '2026-11-25T18:00:00.000Z', 'jonas', LOOK_DUTY.key)] });
+    expect(dutiesTonight(evening(taken), NOW)[0]).toMatchObject({ holder: 'Jonas does it', isFree: false, isMine: false, time: hour('21:00') });
+    const done = holding({ duties: [LOOK_DUTY], marks: [mark('done', '2026-11-25T19:00:00.000Z', 'mira', LOOK_DUTY.key)] });
+    expect(dutiesTonight(evening(done), NOW)[0]?.done).toBe('You did it, 60 min ago');
+  });
+});
+
+describe('loose young', () => {
+  const seen = record('look', { at: '2026-11-25T19:00:00.000Z', loose_fry: 'seen' });
+  it('are told from the look on this phone, without the server', () => {
+    expect(looseFry(holding({ looks: [seen] }))?.at.toISOString()).toBe('2026-11-25T19:00:00.000Z');
+  });
+
+  it('are over once somebody says that they are safe', () => {
+    expect(looseFry(holding({ looks: [seen], marks: [mark('loose_fry_handled', '2026-11-25T19:20:00.000Z', 'mira')] }))).toBeNull();
+  });
+});
+
+describe('the glance', () => {
+  const cards = [cardView(holding(), NOW, false)];
+  it('says what is first, what comes next, or that there is nothing to do', () => {
+    expect(glance(cards, [], false)).toBe('Nothing to do now');
+    expect(glance(cards, dutiesTonight(evening(holding({ duties: [LOOK_DUTY] })), NOW), false)).toBe('One thing to do: look tonight');
+    expect(glance(cards, [], true)).toMatch(/^Young are loose/);
+    expect(nextCatch(cards)).toBe(`Next catch: Quill, ${dayName('2026-11-27')}, ${hour('21:30')}`);
+  });
+});
+
+describe('a brood', () => {
+  it('is under way until it ended or the male was caught', () => {
+    const { brood } = holding();
+    expect(isUnderWay(brood, [])).toBe(true);
+    expect(isUnderWay(brood, [mark('caught', '2026-11-25T21:00:00.000Z', 'mira')])).toBe(false);
+    expect(isUnderWay({ ...brood, fields: { ...brood.fields, ended: 'lost' } }, [])).toBe(false);
+  });
+});
