@@ -44,16 +44,14 @@ def checked_addresses(endpoint: str, rules: EndpointRules, look_up: Resolve = re
     """The addresses to connect to; EndpointRefused unless every one of them may be written to."""
     parts = _split(endpoint)
     host, port = _host(parts), _port(parts)
+    if not rules.loopback:
+        _check_form(parts, port, rules)
     addresses = look_up(host, port)
     if not addresses:
         raise EndpointUnknown(f"the name {host[:100]} has no address")
-    here = [_is_loopback(address) for address in addresses]
-    if rules.loopback and all(here):
+    if rules.loopback and all(_is_loopback(address) for address in addresses):
         return addresses
-    if parts.scheme != "https":
-        raise EndpointRefused("an endpoint must be https")
-    if port not in rules.ports:
-        raise EndpointRefused(f"an endpoint may not be on port {port}")
+    _check_form(parts, port, rules)
     for address in addresses:
         if not _is_open_internet(address):
             raise EndpointRefused(f"{host[:100]} leads to {address}, which is not on the open internet")
@@ -80,6 +78,13 @@ def _split(endpoint: str) -> SplitResult:
     if "@" in parts.netloc:
         raise EndpointRefused("an endpoint may not carry a name and password")
     return parts
+
+
+def _check_form(parts: SplitResult, port: int, rules: EndpointRules) -> None:
+    if parts.scheme != "https":
+        raise EndpointRefused("an endpoint must be https")
+    if port not in rules.ports:
+        raise EndpointRefused(f"an endpoint may not be on port {port}")
 
 
 def _host(parts: SplitResult) -> str:

@@ -1,0 +1,47 @@
+"""What a reminder says on a lock screen."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from typing import get_args
+
+import pytest
+
+from holdwatch.channels.words import WORDS, message_of
+from holdwatch.domain.duties import Duty, Kind
+
+AT = datetime(2026, 11, 25, 21, 30, tzinfo=UTC)
+CATCH = Duty(
+    "catch:b1", "catch_tonight", "b1", date(2026, 11, 25), AT, AT - timedelta(hours=4), AT + timedelta(hours=10), "ada"
+)
+
+
+def test_every_kind_of_duty_has_its_words():
+    assert WORDS.keys() == set(get_args(Kind))
+    for kind in get_args(Kind):
+        said = message_of(replace(CATCH, kind=kind), "Europe/Berlin", CATCH.tell_at)
+        assert said.title and said.body and "{" not in said.title + said.body
+        assert "ada" not in (said.title + said.body).lower()
+
+
+@pytest.mark.parametrize(
+    ("zone", "time"), [("Europe/Berlin", "22:30"), ("America/New_York", "16:30"), ("Asia/Kathmandu", "03:15")]
+)
+def test_the_time_is_that_of_the_clock_at_the_tank(zone, time):
+    assert message_of(CATCH, zone, CATCH.tell_at).title == f"Catch him tonight, {time}"
+
+
+def test_a_catch_whose_time_has_come_is_to_be_made_now():
+    assert message_of(CATCH, "Europe/Berlin", AT + timedelta(minutes=1)).title == "Catch him now"
+
+
+def test_the_tap_leads_to_the_broods_page_with_the_duty():
+    assert message_of(CATCH, "Europe/Berlin", AT).path == "/brood/b1?duty=catch:b1"
+    strange = replace(CATCH, key="catch:a b&c=d#e", brood="a/b?c")
+    assert message_of(strange, "Europe/Berlin", AT).path == "/brood/a%2Fb%3Fc?duty=catch:a%20b%26c%3Dd%23e"
+
+
+def test_a_catch_and_loose_fry_are_urgent_and_nothing_else_is():
+    urgent = {kind for kind in get_args(Kind) if message_of(replace(CATCH, kind=kind), "UTC", AT).urgent}
+    assert urgent == {"catch_tonight", "fry_loose"}

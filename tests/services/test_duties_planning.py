@@ -1,0 +1,120 @@
+"""Planned duties in the database: their versions, what comes down to phones, and what is taken back."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import sqlalchemy as sa
+
+from domain.hold import BROOD, local
+from holdwatch.services.derived import derived_body
+from holdwatch.store import tables
+from holdwatch.store.database import reading
+from services.reminding import Told, body, plan, record
+
+NOW = local(24, 10)
+
+
+def rows(engine) -> dict[str, tuple[int, bool]]:
+    """Version and whether withdrawn, by key."""
+    with reading(engine) as db:
+        found = db.execute(sa.select(tables.duty)).all()
+    return {row.key: (row.version, row.withdrawn_at is not None) for row in found}
+
+
+def revision(engine, who) -> int:
+    with reading(engine) as db:
+        return db.scalar(sa.select(tables.derived.c.revision).filter_by(household_id=who.household_id, kind="duties"))
+
+
+def test_what_comes_down_to_phones_has_the_form_of_the_contract(engine, neighbours):
+    who = neighbours.owner.who
+    shown = plan(engine, who, Told(), body(NOW), NOW)
+    assert [duty["key"] for duty in shown] == [f"window:{BROOD}", f"look:{BROOD}:2026-11-24", f"catch:{BROOD}"]
+    assert shown[-1] == {
+        "key": f"catch:{BROOD}",
+        "kind": "catch_tonight",
+        "brood": BROOD,
+        "night": "2026-11-25",
+        "due_at": "2026-11-25T21:30:00.000Z",
+        "until_at": "2026-11-26T08:00:00.000Z",
+        "version": 1,
+        "taken_by": None,
+        "done_at": None,
+    }
+    with reading(engine) as db:
+        assert derived_body(db, who.household_id, "duties", BROOD) == {"duties": shown}
+
+
+def test_planning_again_changes_nothing_and_sends_nothing_down(engine, neighbours):
+    who = neighbours.owner.who
+    first = plan(engine, who, Told(), body(NOW), NOW)
+    before = rows(engine), revision(engine, who)
+    for _ in range(3):
+        assert plan(engine, who, Told(), body(NOW), NOW) == first
+    assert (rows(engine), revision(engine, who)) == before
+
+
+def test_another_night_raises_the_version_and_the_same_night_does_not(engine, neighbours):
+    who = neighbours.owner.who
+    key = f"catch:{BROOD}"
+    plan(engine, who, Told(), body(NOW), NOW)
+    plan(engine, who, Told(), body(NOW, catch=date(2026, 11, 26)), NOW)
+    assert rows(engine)[key] == (2, False)
+    plan(engine, who, Told(), body(NOW, catch=date(2026, 11, 26), lost=0.1), NOW)
+    assert rows(engine)[key] == (2, False)
+    plan(engine, who, Told(), body(NOW), NOW)
+    assert rows(engine)[key] == (3, False)
+
+
+def test_a_duty_gone_from_the_plan_is_withdrawn_and_one_that_is_over_is_left_alone(engine, neighbours):
+    who = neighbours.owner.who
+    plan(engine, who, Told(), body(NOW), NOW)
+    later = local(25, 12)
+    plan(engine, who, Told(end="caught"), body(later), later)
+    assert rows(engine) == {
+        f"catch:{BROOD}": (1, True),
+        f"window:{BROOD}": (1, True),
+        f"look:{BROOD}:2026-11-24": (1, False),
+    }
+
+
+def test_a_withdrawn_duty_that_comes_back_unmoved_keeps_its_version(engine, neighbours):
+    who = neighbours.owner.who
+    plan(engine, who, Told(), body(NOW), NOW)
+    plan(engine, who, Told(), body(NOW, catch=None), NOW)
+    assert rows(engine)[f"catch:{BROOD}"] == (1, True)
+    plan(engine, who, Told(), body(NOW), NOW)
+    assert rows(engine)[f"catch:{BROOD}"] == (1, False)
+
+
+def test_a_brood_taken_back_takes_its_duties_with_it(engine, neighbours):
+    who = neighbours.owner.who
+    seen = record("l1", "look", "ada", at="2026-11-24T08:50:00Z", light="daylight", loose_fry="seen")
+    assert "fry_loose" in {duty["kind"] for duty in plan(engine, who, Told(looks=(seen,)), body(NOW), NOW)}
+    assert plan(engine, who, Told(looks=(seen,), gone=True), body(NOW), NOW) == []
+    assert all(withdrawn for _, withdrawn in rows(engine).values())
+
+
+def test_marks_are_read_as_people_made_them(engine, neighbours):
+    who = neighbours.owner.who
+    key = f"catch:{BROOD}"
+    marks = (
+        record("m2", "mark", "ben", "1764061900000.0000.cd34ef56", what="taken", duty=key, at="2026-11-24T09:00:00Z"),
+        record("m1", "mark", "ada", "1764061800000.0000.ab12cd34", what="taken", duty=key, at="2026-11-24T09:10:00Z"),
+        record("m3", "mark", "ben", "1764061950000.0000.cd34ef56", what="spawning", at="2026-11-01T09:00:00Z"),
+        # Without `at` the stamp says when.
+        record("m4", "mark", "ben", "1795600000000.0000.cd34ef56", what="done", duty=f"window:{BROOD}"),
+    )
+    shown = {duty["key"]: duty for duty in plan(engine, who, Told(marks=marks), body(NOW), NOW)}
+    assert shown[key]["taken_by"] == "ada" and shown[key]["version"] == 1
+    assert shown[f"window:{BROOD}"]["done_at"] == "2026-11-25T09:46:40.000Z"
+
+
+def test_without_a_forecast_the_plan_stands_and_loose_fry_are_told(engine, neighbours):
+    who = neighbours.owner.who
+    plan(engine, who, Told(), body(NOW), NOW)
+    seen = record("l1", "look", "ada", at="2026-11-24T08:50:00Z", light="daylight", loose_fry="seen")
+    broken = {"brood": BROOD, "error": "The tank has no zone yet.", "nights": [], "grid": [], "catch": None}
+    shown = plan(engine, who, Told(looks=(seen,)), broken, NOW)
+    assert {duty["kind"] for duty in shown} == {"window_opens", "look_tonight", "catch_tonight", "fry_loose"}

@@ -1,0 +1,136 @@
+"""Several workers at one queue, workers that are killed, and workers that are too slow."""
+
+from __future__ import annotations
+
+import multiprocessing
+import threading
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Any
+
+import pytest
+
+from domain.hold import BROOD, local
+from holdwatch.channels.message import Address, Message, Outcome
+from holdwatch.domain.duties import Duty
+from holdwatch.services.duties import WorkDone, work
+from holdwatch.services.duties.queue import LEASE, claim
+from holdwatch.services.duties.settling import settle
+from holdwatch.store.database import open_database, writing
+from services.reminding import Recorder, deliveries, keep, states, subscribe
+
+NOW = local(25, 18, 30)
+LOOK = Duty("", "look_tonight", BROOD, date(2026, 11, 25), NOW, NOW, local(26, 9))
+DUTIES = [replace(LOOK, key=f"look:{BROOD}:{n}") for n in range(20)]
+PEOPLE = ("helper", "keeper", "owner")
+
+
+@pytest.fixture
+def home(engine, neighbours):
+    """Twenty duties due now, for three people with a phone each."""
+    for name in PEOPLE:
+        subscribe(engine, getattr(neighbours, name), name, NOW)
+    household_id = neighbours.owner.who.household_id
+    keep(engine, household_id, *DUTIES)
+    return household_id
+
+
+def each_once() -> list[tuple[str, str]]:
+    """What must arrive."""
+    return sorted((name, duty.key) for name in PEOPLE for duty in DUTIES)
+
+
+def test_two_workers_in_threads_send_each_message_once(engine, settings, home):
+    channel = Recorder()
+    start = threading.Barrier(2)
+
+    def run(name: str) -> None:
+        own = open_database(settings.database_url)
+        start.wait()
+        while work(own, NOW, {"push": channel}, name):
+            pass
+        own.dispose()
+
+    workers = [threading.Thread(target=run, args=(name,)) for name in ("w1", "w2")]
+    for worker in workers:
+        worker.start()
+    for worker in workers:
+        worker.join()
+    assert sorted(channel.sent) == each_once()
+    assert states(engine) == ["sent"] * len(each_once())
+
+
+@dataclass
+class Wire:
+    """A channel whose messages go to the test's own process."""
+
+    queue: Any
+    stuck: Any = None
+
+    def send(self, address: Address, message: Message, now: datetime) -> Outcome:
+        """Say what was sent; then stand still if told to."""
+        self.queue.put((address.endpoint, message.duty))
+        if self.stuck is not None:
+            self.stuck.wait()
+        return Outcome("sent")
+
+
+def run_worker(url: str, name: str, queue: Any, stuck: Any = None) -> None:
+    """What a worker's process does: work until there is nothing left."""
+    engine = open_database(url)
+    while work(engine, NOW, {"push": Wire(queue, stuck)}, name):
+        pass
+
+
+def test_two_workers_in_processes_send_each_message_once(engine, settings, home):
+    context = multiprocessing.get_context("spawn")
+    queue = context.Queue()
+    workers = [context.Process(target=run_worker, args=(settings.database_url, name, queue)) for name in ("w1", "w2")]
+    for worker in workers:
+        worker.start()
+    got = [queue.get(timeout=60) for _ in each_once()]
+    for worker in workers:
+        worker.join(60)
+        assert worker.exitcode == 0
+    assert sorted(got) == each_once() and queue.empty()
+    assert states(engine) == ["sent"] * len(each_once())
+
+
+def test_a_worker_killed_while_sending_loses_nothing_and_repeats_one_message_at_most(engine, settings, home):
+    context = multiprocessing.get_context("spawn")
+    queue, stuck = context.Queue(), context.Event()
+    worker = context.Process(target=run_worker, args=(settings.database_url, "w1", queue, stuck))
+    worker.start()
+    handed_over = queue.get(timeout=60)
+    worker.kill()
+    worker.join(60)
+    channel = Recorder()
+    while work(engine, NOW, {"push": channel}, "w2"):
+        pass
+    # The lease of the killed worker is respected until it ends.
+    assert sorted([*channel.sent, handed_over]) == each_once()
+    assert states(engine).count("waiting") == 1
+    assert work(engine, NOW + LEASE, {"push": channel}, "w2") == WorkDone(sent=1)
+    assert sorted(channel.sent) == each_once()
+    assert not work(engine, NOW + 2 * LEASE, {"push": channel}, "w2")
+
+
+def test_a_worker_too_slow_for_its_lease_does_not_overwrite_the_next_one(engine, home, caplog):
+    with writing(engine) as db:
+        assert claim(db, ("push",), "nobody", NOW) is None
+    work(engine, NOW, {"push": Recorder(answers={name: [Outcome("later", "503")] * 20 for name in PEOPLE})}, "w0")
+    later = NOW + LEASE
+    with writing(engine) as db:
+        slow = claim(db, ("push",), "w1", later)
+    with writing(engine) as db:
+        quick = claim(db, ("push",), "w2", later)
+    assert slow is not None and quick is not None and slow.key != quick.key
+    with writing(engine) as db:
+        second = next(c for _ in range(60) if (c := claim(db, ("push",), "w2", later + LEASE)) and c.key == slow.key)
+        settle(db, second, [(address, Outcome("sent")) for address in second.addresses], later + LEASE)
+        settle(db, slow, [(address, Outcome("later", "503")) for address in slow.addresses], later + LEASE)
+    (row,) = [
+        r for r in deliveries(engine) if (r.duty_key, r.person_id) == (slow.key["duty_key"], slow.key["person_id"])
+    ]
+    assert row.state == "sent"
+    assert "may arrive twice" in caplog.text
