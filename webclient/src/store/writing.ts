@@ -80,11 +80,9 @@ async function put(inside: Inside, tx: Writing, record: StoredRecord, values: Fi
   const theirs = record.theirs ?? record.fields;
   const written = { ...record, theirs, fields: merge(record.fields, fields), waiting: record.waiting + 1 };
   const by = (await writer(tx)).person;
-  await Promise.all([
-    putMeta(tx, 'last', stamp),
-    tx.objectStore('records').put(written),
-    tx.objectStore('outbox').add(entryOf(inside, record.id, by, fields, wallMs) as OutboxEntry),
-  ]);
+  await putMeta(tx, 'last', stamp);
+  await tx.objectStore('records').put(written);
+  await tx.objectStore('outbox').add(entryOf(inside, record.id, by, fields, wallMs) as OutboxEntry);
   return written;
 }
 
