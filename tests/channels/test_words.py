@@ -36,6 +36,13 @@ def test_a_catch_whose_time_has_come_is_to_be_made_now():
     assert message_of(CATCH, "Europe/Berlin", AT + timedelta(minutes=1)).title == "Catch him now"
 
 
+def test_a_window_told_late_does_not_promise_two_days():
+    window = replace(CATCH, kind="window_opens")
+    assert message_of(window, "UTC", AT + timedelta(hours=23)).title == "The window opens soon"
+    late = message_of(window, "UTC", AT + timedelta(hours=25))
+    assert late.title == "The window is open" and "two days" not in late.body
+
+
 def test_the_tap_leads_to_the_broods_page_with_the_duty():
     assert message_of(CATCH, "Europe/Berlin", AT).path == "/brood/b1?duty=catch:b1"
     strange = replace(CATCH, key="catch:a b&c=d#e", brood="a/b?c")

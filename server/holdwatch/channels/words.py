@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
@@ -32,15 +32,23 @@ WORDS: dict[Kind, tuple[str, str]] = {
         "It is not sure. Look once more in white light, twelve hours after the last look. Until then keep every plan.",
     ),
 }
-# For a catch whose time has come: the night is still dark, so it is not too late.
-CATCH_NOW = ("Catch him now", "The lamps are out. Under dim red light, pumps off. Open for the check list.")
+# What is told so long after its time says so: the night of a catch is still dark, so it is not too late.
+LATE: dict[Kind, tuple[timedelta, tuple[str, str]]] = {
+    "catch_tonight": (
+        timedelta(0),
+        ("Catch him now", "The lamps are out. Under dim red light, pumps off. Open for the check list."),
+    ),
+    "window_opens": (
+        timedelta(days=1),
+        ("The window is open", "Hatching may have begun. Set up the nursery today with water from the same tank."),
+    ),
+}
 URGENT: frozenset[Kind] = frozenset({"catch_tonight", "fry_loose"})
 
 
 def message_of(duty: Duty, zone: str, now: datetime) -> Message:
     """The reminder of a duty, with its time in the tank's zone."""
-    late = duty.kind == "catch_tonight" and now > duty.due_at
-    title, body = CATCH_NOW if late else WORDS[duty.kind]
+    title, body = _words(duty, now)
     time = duty.due_at.astimezone(ZoneInfo(zone)).strftime("%H:%M")
     return Message(
         title=title.format(time=time),
@@ -51,3 +59,8 @@ def message_of(duty: Duty, zone: str, now: datetime) -> Message:
         urgent=duty.kind in URGENT,
         until=duty.until_at,
     )
+
+
+def _words(duty: Duty, now: datetime) -> tuple[str, str]:
+    delay, late = LATE.get(duty.kind, (timedelta.max, WORDS[duty.kind]))
+    return late if now - duty.due_at > delay else WORDS[duty.kind]
