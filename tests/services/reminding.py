@@ -90,6 +90,13 @@ def subscribe(engine: sa.Engine, opened: Opened, phone: Any, now: datetime) -> N
         duties.subscribe(db, opened.who, duties.Subscription(given["endpoint"], **given["keys"]), now)
 
 
+def subscriptions(engine: sa.Engine) -> dict[str, str | None]:
+    """The trouble of each subscription, by endpoint."""
+    with reading(engine: sa.Engine) as db:
+        found = db.execute(sa.select(tables.push_subscription)).all()
+    return {row.endpoint: row.trouble for row in found}
+
+
 def deliveries(engine: sa.Engine) -> list[Any]:
     """All rows of the queue."""
     with reading(engine) as db:

@@ -6,7 +6,6 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-import sqlalchemy as sa
 
 from channels.push_endpoint import PushEndpoint
 from channels.test_push import KEY
@@ -16,11 +15,10 @@ from holdwatch.channels.message import Outcome
 from holdwatch.channels.push import PushChannel
 from holdwatch.domain.duties import Duty
 from holdwatch.services import access
-from holdwatch.services.duties import WorkDone, unsubscribe, work
+from holdwatch.services.duties import WorkDone, work
 from holdwatch.services.duties.kept import withdraw
-from holdwatch.store import tables
-from holdwatch.store.database import reading, writing
-from services.reminding import Recorder, deliveries, keep, states, subscribe
+from holdwatch.store.database import writing
+from services.reminding import Recorder, deliveries, keep, states, subscribe, subscriptions
 
 DUE = local(25, 18, 30)
 CATCH = Duty(f"catch:{BROOD}", "catch_tonight", BROOD, date(2026, 11, 25), local(25, 22, 30), DUE, local(26, 9))
@@ -39,13 +37,6 @@ def phones(engine, neighbours):
     """Everybody in both households has a phone that gets reminders."""
     for name, opened in vars(neighbours).items():
         subscribe(engine, opened, name, DUE - 24 * HOUR)
-
-
-def subscriptions(engine) -> dict[str, str | None]:
-    """The trouble of each subscription, by endpoint."""
-    with reading(engine) as db:
-        found = db.execute(sa.select(tables.push_subscription)).all()
-    return {row.endpoint: row.trouble for row in found}
 
 
 def another_phone(engine) -> access.Opened:
@@ -257,46 +248,3 @@ def test_a_phone_that_signed_out_is_silent(engine, home, neighbours, phones):
     channel = Recorder()
     work(engine, DUE, {"push": channel}, "w")
     assert sorted(endpoint for endpoint, _ in channel.sent) == ["helper", "owner"]
-
-
-def test_sending_the_same_subscription_again_changes_nothing(engine, neighbours):
-    with PushEndpoint() as endpoint:
-        phone = endpoint.phone("ilka")
-    for _ in range(3):
-        subscribe(engine, neighbours.owner, phone, DUE)
-    assert list(subscriptions(engine)) == [phone.endpoint]
-    with reading(engine) as db:
-        assert db.scalar(sa.select(tables.push_subscription.c.created_at)) == DUE.timestamp() * 1000
-
-
-def test_a_new_subscription_of_a_phone_takes_the_place_of_the_old_one(engine, neighbours):
-    subscribe(engine, neighbours.owner, "old", DUE)
-    subscribe(engine, neighbours.owner, "new", DUE)
-    assert list(subscriptions(engine)) == ["new"]
-
-
-def test_a_phone_that_signed_in_anew_rings_once(engine, neighbours):
-    with PushEndpoint() as endpoint:
-        phone = endpoint.phone("shared")
-    subscribe(engine, neighbours.keeper, phone, DUE)
-    subscribe(engine, neighbours.stranger, phone, DUE)
-    with reading(engine) as db:
-        (row,) = db.execute(sa.select(tables.push_subscription)).all()
-    assert row.session_id == neighbours.stranger.who.session_id
-
-
-def test_nobody_takes_a_phone_whose_secret_he_does_not_know(engine, neighbours):
-    with PushEndpoint() as endpoint:
-        phone = endpoint.phone("ilka")
-    subscribe(engine, neighbours.owner, phone, DUE)
-    subscribe(engine, neighbours.stranger, phone.endpoint, DUE)
-    with reading(engine) as db:
-        assert len(db.execute(sa.select(tables.push_subscription)).all()) == 2
-
-
-def test_only_ones_own_phone_can_be_ended(engine, neighbours, phones):
-    with writing(engine) as db:
-        unsubscribe(db, neighbours.keeper.who, "owner")
-        unsubscribe(db, neighbours.stranger.who, "keeper")
-        unsubscribe(db, neighbours.keeper.who, "keeper")
-    assert sorted(subscriptions(engine)) == ["helper", "owner", "stranger"]
