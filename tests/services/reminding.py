@@ -92,7 +92,7 @@ def subscribe(engine: sa.Engine, opened: Opened, phone: Any, now: datetime) -> N
 
 def subscriptions(engine: sa.Engine) -> dict[str, str | None]:
     """The trouble of each subscription, by endpoint."""
-    with reading(engine: sa.Engine) as db:
+    with reading(engine) as db:
         found = db.execute(sa.select(tables.push_subscription)).all()
     return {row.endpoint: row.trouble for row in found}
 
