@@ -31,6 +31,6 @@ export class Asking {
     if (error instanceof StoreTrouble && error.name === 'other_household') return later.access.trouble.otherHousehold;
     if (!(error instanceof Refused)) throw error;
     this.where = error.where ?? {};
-    return error.message;
+    return error.where ? later.access.trouble.marked : error.message;
   }
 }

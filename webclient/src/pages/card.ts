@@ -4,7 +4,7 @@ import { insideSentence, lossAside, ofHundred } from '../ui/chances';
 import { agoWords, clockTime, dayName, dayWord, daySpan, momentWords, nightName } from '../ui/dates';
 import { lookWords } from '../ui/said';
 import type { CardView, CatchView } from '../ui/views';
-import { STATES, chancesAt, type Chances } from '../domain/forecast';
+import { chancesAt, type Chances } from '../domain/forecast';
 import { areLampsLit, nightOf, type Lamps } from '../domain/nights';
 import type { Forecast, NightRow, Quantiles } from './derived';
 import { atOf, lastAte, looksNotCounted, textOf, type Holding } from './holding';
@@ -14,6 +14,8 @@ const DAY_MS = 86_400_000;
 const HOUR_MS = 3_600_000;
 const OLD_AFTER_MS = 12 * HOUR_MS;
 const STRIP_NIGHTS = 8;
+/** From this chance on the card speaks of a loss, gently. */
+const LOST_FROM = 0.5;
 
 /** Whole days since he last ate. */
 export function daysFasting(holding: Holding, now: Date): number | null {
@@ -153,7 +155,7 @@ export function cardView(holding: Holding, now: Date, offline: boolean): CardVie
     zone: lamps.zone, tonight: nightOf(lamps, now), lit: areLampsLit(lamps, now),
     fastDays: daysFasting(holding, now),
     lastLook: lastLookWords(holding, lamps.zone, now),
-    mayBeLost: chances !== null && STATES.every((state) => chances[state] <= chances.lost),
+    mayBeLost: chances !== null && chances.lost >= LOST_FROM,
     ...part,
   } as CardView;
 }

@@ -1,6 +1,6 @@
 /** A male that is being entered, and the brood that begins where he holds. */
-import type { Rec, Store } from '../store';
-import { instantIn, shiftDate, dateIn, type Lamps } from '../domain/nights';
+import type { Fields, Rec, Store } from '../store';
+import { areLampsLit, instantIn, shiftDate, dateIn, type Lamps } from '../domain/nights';
 import type { TakeBack } from './acts.svelte';
 
 export interface MaleDraft {
@@ -42,13 +42,19 @@ async function fishOf(store: Store, draft: MaleDraft, made: Rec[]): Promise<stri
   return fish.id;
 }
 
-/** Save the male and, where he holds, his brood; both are taken back together. */
+function firstLook(brood: string, lamps: Lamps, now: Date): Fields {
+  return { about: brood, at: now.toISOString(), at_error_min: 0, light: areLampsLit(lamps, now) ? 'daylight' : 'red', mouth: 'full' };
+}
+
+/** Save the male and, where he holds, his brood with the look that says so; all are taken back together. */
 export async function saveMale(store: Store, draft: MaleDraft, lamps: Lamps, now: Date): Promise<{ brood: string | null; takeBack: TakeBack }> {
   const made: Rec[] = [];
   const fish = await fishOf(store, draft, made);
-  if (draft.holds) made.push(await store.add('brood', { about: fish, ...broodBounds(draft, lamps, now), ended: null }));
+  const brood = draft.holds ? await store.add('brood', { about: fish, ...broodBounds(draft, lamps, now), ended: null }) : null;
+  // Whoever says that he holds has seen his throat: that is the first look.
+  if (brood) made.push(brood, await store.add('look', firstLook(brood.id, lamps, now)));
   const takeBack = async (): Promise<void> => {
     for (const record of [...made].reverse()) await store.undo(record.id);
   };
-  return { brood: draft.holds ? (made.at(-1)?.id ?? null) : null, takeBack };
+  return { brood: brood?.id ?? null, takeBack };
 }
