@@ -30,7 +30,9 @@ def ask_for(db: sa.Connection, household_id: str, written: Iterable[Written], le
     start = set(left)
     for record in written:
         start |= {record.id} if record.kind in THINGS else set()
-        start |= {about for about in [record.value("about")] if about}
+        # What is said of a male bears on him alone, not on all in his tank.
+        about = record.value("about") if record.kind != "fish" else None
+        start |= {about} if about else set()
     if start:
         _mark(db, household_id, _broods(db, household_id, start), now)
 

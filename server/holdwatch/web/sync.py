@@ -6,12 +6,12 @@ from typing import Any
 
 from flask import request
 from flask.views import MethodView
-from flask_smorest import Blueprint
 from marshmallow import EXCLUDE, Schema, fields, validate
 
 from ..records.kinds import KINDS, SCHEMA_NUMBER
 from ..services.sync import Push, agree
 from ..store.database import reading, writing
+from .bodies import Blueprint
 from .house import house
 from .security import who_asks
 
@@ -35,6 +35,9 @@ class ChangeSchema(Schema):
     kind = fields.String(required=True)
     author = fields.String(required=True)
     device = fields.String(required=True)
+    seen = fields.Integer(
+        allow_none=True, metadata={"description": "the record's revision that its writer had before him"}
+    )
     fields_ = fields.Dict(
         keys=fields.String(), values=fields.Nested(FieldSchema), data_key="fields", attribute="fields", required=True
     )
@@ -43,7 +46,7 @@ class ChangeSchema(Schema):
 class Unjudged(fields.Nested):
     """Documented as what it should be, taken as what it is: one bad change never holds up the others."""
 
-    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+    def _deserialize(self, value, attr, data, partial=None, **kwargs):
         return value
 
 
@@ -57,9 +60,7 @@ class PushSchema(Schema):
     device = fields.String(required=True, validate=validate.Regexp(r"[0-9a-z]{8}\Z"))
     cursor = fields.Integer(required=True, strict=True, validate=validate.Range(min=0, max=2**62))
     epoch = fields.String(load_default=None, allow_none=True, validate=validate.Length(max=60))
-    changes = fields.List(
-        Unjudged(ChangeSchema), required=True, validate=validate.Length(max=CHANGES_LIMIT)
-    )
+    changes = fields.List(Unjudged(ChangeSchema), required=True, validate=validate.Length(max=CHANGES_LIMIT))
 
 
 class VerdictSchema(Schema):
