@@ -6,7 +6,7 @@ import { lookWords } from '../ui/said';
 import type { CardView, DutyView } from '../ui/views';
 import type { Duty, People } from './derived';
 import { dutyState, isForTonight } from './duties';
-import { atOf, holdings, textOf, type Holding } from './holding';
+import { atOf, holdings, saysSomething, textOf, type Holding } from './holding';
 import { lampsOn, nightOf, type Lamps } from '../domain/nights';
 import { lampsOf } from './lamps';
 
@@ -28,7 +28,7 @@ export async function eveningOf(store: Store): Promise<Evening> {
   const [holding, tanks, fish, people, self, notesLater] = await Promise.all([
     holdings(store), store.ofKind('tank'), store.ofKind('fish'), store.derived<People>('people', null), store.self(), store.setting<string[]>('notes_later'),
   ]);
-  const unsure = (await Promise.all(tanks.map((tank) => store.about(tank.id, 'look')))).flat();
+  const unsure = (await Promise.all(tanks.map((tank) => store.about(tank.id, 'look')))).flat().filter(saysSomething);
   return { holding, unsure, tanks, fish, people, self: self?.person ?? null, notesLater: notesLater ?? [] };
 }
 

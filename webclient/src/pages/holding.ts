@@ -40,6 +40,13 @@ async function found(store: Store, id: string | null): Promise<Rec | undefined> 
   return id === null ? undefined : store.get(id);
 }
 
+const SAYING = ['mouth', 'eggs', 'tails', 'food', 'loose_fry', 'clutch', 'note'];
+
+/** A look that was emptied says nothing and is not shown. */
+export function saysSomething(look: Rec): boolean {
+  return SAYING.some((part) => textOf(look, part) !== null);
+}
+
 /** All that is known of one brood. */
 export async function holdingOf(store: Store, brood: Rec): Promise<Holding> {
   const fish = await found(store, textOf(brood, 'about'));
@@ -52,7 +59,7 @@ export async function holdingOf(store: Store, brood: Rec): Promise<Holding> {
     store.derived<Forecast>('forecast', brood.id),
     store.derived<{ duties: Duty[] }>('duties', brood.id),
   ]);
-  return { brood, fish, tank, looks, marks, feedings: [...own, ...ofFish], forecast, duties: duties?.duties ?? [] };
+  return { brood, fish, tank, looks: looks.filter(saysSomething), marks, feedings: [...own, ...ofFish], forecast, duties: duties?.duties ?? [] };
 }
 
 function byPlace(a: Holding, b: Holding): number {

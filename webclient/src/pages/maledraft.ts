@@ -2,6 +2,7 @@
 import type { Fields, Rec, Store } from '../store';
 import { areLampsLit, instantIn, shiftDate, dateIn, type Lamps } from '../domain/nights';
 import type { TakeBack } from './acts.svelte';
+import { takeAway } from './writes';
 
 export interface MaleDraft {
   /** A male that is known already, or nothing for a new one. */
@@ -54,7 +55,7 @@ export async function saveMale(store: Store, draft: MaleDraft, lamps: Lamps, now
   // Whoever says that he holds has seen his throat: that is the first look.
   if (brood) made.push(brood, await store.add('look', firstLook(brood.id, lamps, now)));
   const takeBack = async (): Promise<void> => {
-    for (const record of [...made].reverse()) await store.undo(record.id);
+    for (const record of [...made].reverse()) await takeAway(store, record);
   };
   return { brood: brood?.id ?? null, takeBack };
 }

@@ -2,9 +2,20 @@
 import type { Fields, Rec, Store } from '../store';
 import type { TakeBack } from './acts.svelte';
 
+/** What stays of an emptied record: what it was about, when, and in which light. */
+const LEFT = ['about', 'at', 'at_error_min', 'at_phone', 'clock_doubtful', 'light'];
+
+/** Take an added record back; a helper, who may take no record away, empties it so that it says nothing. */
+export async function takeAway(store: Store, record: Rec): Promise<void> {
+  if ((await store.self())?.role !== 'helper') return store.undo(record.id);
+  if (record.kind === 'brood') return void (await store.edit(record.id, { ended: 'mistake' }));
+  const said = Object.keys(record.fields).filter((name) => !LEFT.includes(name));
+  await store.edit(record.id, Object.fromEntries(said.map((name) => [name, null])));
+}
+
 async function added(store: Store, kind: string, fields: Fields): Promise<TakeBack> {
   const record = await store.add(kind, fields);
-  return () => store.undo(record.id);
+  return () => takeAway(store, record);
 }
 
 function seenAt(about: string, now: Date): Fields {
@@ -39,8 +50,8 @@ export async function addLook(store: Store, look: Fields, reading: Fields | null
   const measured = reading ? await store.add('reading', reading) : null;
   if (noteLater) await promiseNote(store, seen.id);
   return async () => {
-    await store.undo(seen.id);
-    if (measured) await store.undo(measured.id);
+    await takeAway(store, seen);
+    if (measured) await takeAway(store, measured);
     await dropPromise(store, seen.id);
   };
 }
