@@ -150,7 +150,7 @@ def test_a_change_while_a_forecast_is_made_asks_again(engine: sa.Engine, noteboo
     assert asked(engine) == {brood}
 
 
-def test_lamps_out_asks_for_every_brood_under_way_and_for_no_other(
+def test_lamps_that_change_ask_for_every_brood_under_way_and_for_no_other(
     engine: sa.Engine, notebook: Notebook, clock: Clock
 ):
     brood = hold(notebook, clock.now())
@@ -160,6 +160,10 @@ def test_lamps_out_asks_for_every_brood_under_way_and_for_no_other(
     assert ask_for_aged(engine, clock.move(minutes=19)) == 0
     assert ask_for_aged(engine, clock.move(minutes=2)) == 1
     assert asked(engine) == {brood} != {over}
+    issue_asked(engine, PROFILES, clock.now())
+    assert ask_for_aged(engine, clock.move(hours=10)) == 0
+    # 08:31: the lamps came on a minute ago.
+    assert ask_for_aged(engine, clock.move(hours=1)) == 1
 
 
 def test_a_brood_whose_tank_is_not_known_says_so_and_waits(engine: sa.Engine, notebook: Notebook, clock: Clock):

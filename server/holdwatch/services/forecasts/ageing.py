@@ -1,4 +1,8 @@
-"""Forecasts grow old by the hour: each brood under way gets a new one at its tank's lamps-out."""
+"""Forecasts grow old by the hour: each brood under way gets a new one when its tank's lamps go out and come on.
+
+At lamps-out the night begins. At lamps-on it is over: where he was not caught, the next night to catch must be known
+in the morning, and not half an hour ahead.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +13,6 @@ from zoneinfo import ZoneInfo
 
 import sqlalchemy as sa
 
-from ...domain.catch import lamps_out_instant
 from ...store import tables
 from ...store.database import reading, writing
 from ..recomputing import ask_for_brood
@@ -17,7 +20,7 @@ from .body import issued_at
 
 
 def ask_for_aged(engine: sa.Engine, now: datetime) -> int:
-    """Ask for every brood whose forecast was issued before the last lamps-out; how many there are."""
+    """Ask for every brood whose forecast was issued before its lamps last changed; how many there are."""
     table = tables.derived
     with reading(engine) as db:
         rows = db.execute(sa.select(table).where(table.c.kind == "forecast")).all()
@@ -32,11 +35,13 @@ def _aged(body: dict[str, Any], now: datetime) -> bool:
     issued = issued_at(body)
     if issued is None or body.get("ended"):
         return False
-    return issued < last_lamps_out(body["zone"], time.fromisoformat(body["lamps_out"]), now)
+    lamps = (time.fromisoformat(body[name]) for name in ("lamps_out", "lamps_on"))
+    return any(issued < _last(local, ZoneInfo(body["zone"]), now) for local in lamps)
 
 
-def last_lamps_out(zone: str, lamps_out: time, now: datetime) -> datetime:
-    """The latest lamps-out that is not after `now`."""
-    today = now.astimezone(ZoneInfo(zone)).date()
-    evenings = (lamps_out_instant(today - timedelta(days=back), ZoneInfo(zone), lamps_out) for back in range(3))
-    return next(at for at in evenings if at.astimezone(UTC) <= now)
+def _last(local: time, zone: ZoneInfo, now: datetime) -> datetime:
+    """The latest instant not after `now` at which it was `local` in the zone."""
+    today = now.astimezone(zone).date()
+    days = (today - timedelta(days=back) for back in range(3))
+    instants = (datetime.combine(day, local, tzinfo=zone).astimezone(UTC) for day in days)
+    return next(at for at in instants if at <= now)
