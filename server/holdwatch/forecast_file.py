@@ -12,16 +12,7 @@ from zoneinfo import available_timezones
 
 from marshmallow import Schema, ValidationError, fields, validate
 
-from holdwatch.domain.forecast import (
-    BadEvidence,
-    Catch,
-    Evidence,
-    Reading,
-    Spawn,
-    Tank,
-    forecast,
-    to_json,
-)
+from holdwatch.domain.forecast import BadEvidence, Catch, Evidence, Reading, Spawn, Tank, forecast, to_json
 from holdwatch.domain.forecast.evidence import COLDEST_C, COMPANY, WARMEST_C
 from holdwatch.domain.forecast.words import in_words
 from holdwatch.domain.looks import LIGHTS, VALUES, Look
@@ -142,8 +133,8 @@ class LocalTime(fields.Field[time]):
 class Amount(fields.Field[float]):
     """A number from `lowest` to `highest`, never a text or a yes."""
 
-    def __init__(self, lowest: float, highest: float, **rest: Any) -> None:
-        super().__init__(required=True, **rest)
+    def __init__(self, lowest: float = 0, highest: float = 100_000) -> None:
+        super().__init__(required=True)
         self.lowest, self.highest = lowest, highest
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> float:
@@ -156,9 +147,6 @@ class Amount(fields.Field[float]):
 
 class Count(Amount):
     """A whole number from 0."""
-
-    def __init__(self) -> None:
-        super().__init__(0, 100_000)
 
     def _deserialize(self, value: Any, *rest: Any, **named: Any) -> float:
         if isinstance(value, float) and not value.is_integer():
@@ -206,7 +194,7 @@ class SpawnSchema(Schema):
     """A spawning that was seen, and how far off the instant may be."""
 
     at = Instant(required=True)
-    error_min = Amount(0, 100_000)
+    error_min = Amount()
 
 
 class CatchSchema(Schema):

@@ -38,7 +38,7 @@ def by_trying(seen, stepped, profile, chance, days) -> tuple[np.ndarray, np.ndar
         kept = early + (1 - chance.early_chance) * np.exp(-chance.hazard_per_day * (edges - edges[0]))
         instants = np.append((edges[1:] + edges[:-1]) / 2, np.inf)
         mass = np.append(kept[:-1] - kept[1:], kept[-1])
-        for shows, share in enumerate((1 - profile.shows.chance, profile.shows.chance)):
+        for shows, share in enumerate((1 - profile.seen.tails.shown_by, profile.seen.tails.shown_by)):
             product = np.full(instants.size, share)
             for sight, finding in zip(seen, findings, strict=True):
                 product *= np.where(instants <= sight.at, sight.empty, finding[shows, point])

@@ -8,7 +8,7 @@ import pytest
 from scipy.stats import lognorm, norm
 
 from forecast.household import NOW
-from holdwatch.domain.forecast import Spawn, believe
+from holdwatch.domain.forecast import Spawn, believe, forecast
 from holdwatch.domain.forecast.answers import LEVELS, quantiles
 from holdwatch.domain.forecast.points import prior_scores
 from holdwatch.domain.forecast.prior import latents
@@ -103,3 +103,17 @@ def test_the_thermometer_is_trusted_more_when_half_of_the_hours_are_read(banggai
     unread = believe(brood(readings=hourly_readings[:200], not_before=NOW - timedelta(days=20)), banggai)
     hatch = [np.std(np.log(b.hatch - b.spawn)) for b in (read, unread)]
     assert hatch == pytest.approx([np.hypot(HATCH_SPREAD, s * np.log(2.4) / 10) for s in (0.3, 0.7)], abs=0.004)
+
+
+def test_a_look_dated_years_ago_by_mistake_leaves_the_forecast_standing_and_is_named(banggai, brood, held_evenings):
+    typo = Look("of another year", NOW.replace(year=2016), "daylight", mouth="full", tails="seen", eggs="silver")
+    told = forecast(brood(looks=(typo, *held_evenings)), banggai)
+    assert told.conflict is not None and told.conflict.look == "of another year"
+    plain = forecast(brood(looks=held_evenings), banggai)
+    assert abs(told.hatched.q50 - plain.hatched.q50) < timedelta(hours=6)
+
+
+def test_no_hold_is_looked_for_more_than_four_hundred_days_back(banggai, brood, held_evenings):
+    wide = brood(looks=held_evenings, not_before=NOW - timedelta(days=3000), not_after=NOW + timedelta(days=60_000))
+    assert sum(forecast(wide, banggai).now) == pytest.approx(1)
+    assert believe(wide, banggai).origin == NOW - timedelta(days=400)

@@ -86,13 +86,6 @@ class Loss:
 
 
 @dataclass(frozen=True)
-class Shows:
-    """Whether a male ever lets tails be seen."""
-
-    chance: float
-
-
-@dataclass(frozen=True)
 class SeenMouth:
     """Chances of full, smaller and normal by what he holds and the class of light."""
 
@@ -119,8 +112,9 @@ class SeenEggs:
 
 @dataclass(frozen=True)
 class SeenTails:
-    """How tails come to be seen after hatching, and mistaken before."""
+    """How tails come to be seen after hatching, and mistaken before; `shown_by` is the share of males who show them."""
 
+    shown_by: float
     most: float
     rate_per_day: float
     head_start_days: float
@@ -149,13 +143,6 @@ class SeenLooseFry:
 
 
 @dataclass(frozen=True)
-class SeenCatch:
-    """The chance that what a catch brought up fits what had happened."""
-
-    fits: float
-
-
-@dataclass(frozen=True)
 class Seen:
     """The observation model: what each part of a look says."""
 
@@ -164,7 +151,7 @@ class Seen:
     tails: SeenTails
     food: SeenFood
     loose_fry: SeenLooseFry
-    catch: SeenCatch
+    catch_fits: float
 
 
 @dataclass(frozen=True)
@@ -192,7 +179,6 @@ class Profile:
     mouth: MouthTime
     spawning: Spawning
     loss: Loss
-    shows: Shows
     seen: Seen
     worth: Worth
     numbers: tuple[Number, ...]

@@ -13,6 +13,7 @@ be three refinements instead of two: the third is needed, and enough, for 60 tel
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 
 import numpy as np
 from scipy.special import gammaln
@@ -119,11 +120,15 @@ class Belief:
         days = getattr(self.steps, step)
         return float(np.sum(self.weights[days < days_between(self.origin, instant)]))
 
+    @cached_property
+    def _kept_so_far(self) -> np.ndarray:
+        """The chance that each brood was not lost by the last look, over that of no loss until then without looks."""
+        likelihood = self.fate.lost + self.fate.kept * self.fate.survival
+        return np.divide(self.fate.kept, likelihood, out=np.zeros_like(likelihood), where=likelihood > 0)
+
     def kept(self, at: float) -> np.ndarray:
         """Return for each point the chance that it is not lost by `at` days, not before the last look, shape (n)."""
-        kept = self.fate.kept * self.survival.at(at)
-        likelihood = self.fate.lost + self.fate.kept * self.fate.survival
-        return np.divide(kept, likelihood, out=np.zeros_like(kept), where=likelihood > 0)
+        return self._kept_so_far * self.survival.at(at)
 
 
 def effective(weights: np.ndarray) -> float:

@@ -1,7 +1,7 @@
 """All that is known of one brood: what the forecast is made from, checked once at the door.
 
-Readings the page leaves open, decided here: nothing may lie after `now`, and nothing before `not_before`; what is
-said of the male after he was caught is not used.
+Readings the page leaves open, decided here: nothing may lie after `now`, and neither looks, spawning nor catch
+before `not_before`; what is said of the male after he was caught is not used.
 """
 
 from collections.abc import Iterator
@@ -14,6 +14,7 @@ from holdwatch.domain.clock import days_between
 from holdwatch.domain.looks import LIGHTS, VALUES, Look
 
 COMPANY = ("alone", "others")
+BEFORE_A_BROOD = ("the reading", "the courtship")
 COLDEST_C, WARMEST_C = -5.0, 45.0
 
 
@@ -110,7 +111,7 @@ def _impossible(evidence: Evidence) -> Iterator[str]:
     for name, at in evidence.instants():
         if days_between(at, evidence.now) < 0:
             yield f"{name} at {at.isoformat()} lies after now"
-        elif start and name != "the reading" and days_between(start, at) < 0:
+        elif start and name not in BEFORE_A_BROOD and days_between(start, at) < 0:
             yield f"{name} at {at.isoformat()} lies before the brood can have begun, {start.isoformat()}"
     if start and days_between(start, evidence.now) <= 0:
         yield f"not_before {start.isoformat()} does not lie before now"

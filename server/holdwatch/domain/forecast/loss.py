@@ -12,11 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from holdwatch.domain.forecast.sight import Glimpse, Sight, chances, glimpses
-from holdwatch.domain.forecast.steps import Steps
+from holdwatch.domain.forecast.steps import Steps, bounded_exp
 from holdwatch.domain.species import Loss, Profile
-
-# Exponentials beyond this would overflow; broods that far from the middle are lost or released for certain.
-LARGEST_EXPONENT = 300.0
 
 
 @dataclass(frozen=True)
@@ -50,9 +47,9 @@ class Survival:
     def at(self, days: float) -> np.ndarray:
         """Return the chance that each brood is not lost by `days` since the origin, shape (n)."""
         apart = self.middle - days
-        held = self.early * _exp(apart / self.risk.early_mean_days) + self.later * _exp(
-            apart * self.risk.hazard_per_day
-        )
+        since_early = bounded_exp(apart / self.risk.early_mean_days)
+        since_later = bounded_exp(apart * self.risk.hazard_per_day)
+        held = self.early * since_early + self.later * since_later
         until_release = np.where(self.steps.released <= days, self.at_release, held)
         return np.where(self.steps.spawn > days, 1.0, until_release)
 
@@ -64,14 +61,10 @@ def survival(risk: Risk, steps: Steps, middle: float) -> Survival:
         risk=risk,
         steps=steps,
         middle=middle,
-        early=risk.early_chance * _exp(after / risk.early_mean_days),
-        later=(1 - risk.early_chance) * _exp(after * risk.hazard_per_day),
+        early=risk.early_chance * bounded_exp(after / risk.early_mean_days),
+        later=(1 - risk.early_chance) * bounded_exp(after * risk.hazard_per_day),
         at_release=risk.survival(steps.released - steps.spawn),
     )
-
-
-def _exp(exponent: np.ndarray | float) -> np.ndarray:
-    return np.exp(np.clip(exponent, -LARGEST_EXPONENT, LARGEST_EXPONENT))
 
 
 @dataclass(frozen=True)
@@ -121,7 +114,7 @@ def fate(sights: Sequence[Sight], steps: Steps, profile: Profile, survival: Surv
 
 def kinds_of_male(profile: Profile) -> np.ndarray:
     """Return the chances that he never shows tails and that he does, shape (2)."""
-    return np.array([1 - profile.shows.chance, profile.shows.chance])
+    return np.array([1 - profile.seen.tails.shown_by, profile.seen.tails.shown_by])
 
 
 def _mixed(values: np.ndarray, shows: np.ndarray) -> np.ndarray:

@@ -4,7 +4,8 @@ Readings the page leaves open, decided here: the earliest possible spawn of one 
 it, and an error under a minute counts as a minute; without `not_before` the spawn lies at most 30 d before the first
 mouth *full*, colour of eggs or tails *seen*, or else before the first courtship, the catch, or the latest possible
 spawn, and always before that latest; several courtships share the density of one equally, and what of their 36 h
-falls outside the possible times is lost to the rest.
+falls outside the possible times is lost to the rest; no hold is looked for more than 400 d before now (or before
+`not_after`), nor more than 400 d ahead.
 """
 
 from collections.abc import Sequence
@@ -23,6 +24,7 @@ from holdwatch.domain.species import Development, MouthTime, Profile, Spawning
 LATENTS = 7
 # Beyond this the normal density is under 1e-31: such a point has no weight, but its latents must stay finite.
 FARTHEST_SCORE = 12.0
+FARTHEST_FROM_NOW = timedelta(days=400)
 SPAWN, HATCH, SILVER, MOUTH, LETTING_GO, Q10, OFFSET = range(LATENTS)
 
 
@@ -61,21 +63,23 @@ def earliest_spawn(evidence: Evidence, spawning: Spawning) -> datetime:
     """Return the earliest instant at which the brood can have been spawned: the origin of all its days."""
     if evidence.spawn:
         return _instant(evidence.spawn.at) - 3 * _error(evidence.spawn)
-    if evidence.not_before:
-        return evidence.not_before
-    earlier = min(_first_sign(evidence), latest_spawn(evidence), key=_instant)
-    return _instant(earlier) - timedelta(days=spawning.longest_unseen_days)
+    latest = latest_spawn(evidence)
+    unseen = timedelta(days=spawning.longest_unseen_days)
+    bound = _instant(evidence.not_before) if evidence.not_before else min(_first_sign(evidence), latest) - unseen
+    return max(bound, min(latest, _instant(evidence.now)) - FARTHEST_FROM_NOW)
 
 
 def latest_spawn(evidence: Evidence) -> datetime:
     """Return the latest instant at which an unseen spawn can have been: `not_after`, or else now."""
-    return evidence.not_after or evidence.now
+    if not evidence.not_after:
+        return _instant(evidence.now)
+    return min(_instant(evidence.not_after), _instant(evidence.now) + FARTHEST_FROM_NOW)
 
 
 def _first_sign(evidence: Evidence) -> datetime:
     signs = [look.at for look in evidence.looks if _is_sign(look)] or list(evidence.courtship)
     signs = signs or ([evidence.catch.at] if evidence.catch else [])
-    return min(signs, key=_instant, default=latest_spawn(evidence))
+    return min(map(_instant, signs), default=latest_spawn(evidence))
 
 
 def _is_sign(look: Look) -> bool:

@@ -16,7 +16,7 @@ import numpy as np
 
 from holdwatch.domain.clock import days_between
 from holdwatch.domain.forecast.evidence import Catch, Evidence
-from holdwatch.domain.forecast.steps import Course, Steps
+from holdwatch.domain.forecast.steps import Course, Steps, bounded_exp
 from holdwatch.domain.looks import (
     EMPTY,
     EYED,
@@ -80,7 +80,7 @@ def glimpses(sights: Sequence[Sight], steps: Steps, seen: Seen, middle: float) -
     for sight in sights:
         state = steps.state(sight.at)
         colours = _colours(sight, sight.eggs, state, steps, seen) if sight.eggs else nothing
-        fading = float(np.exp(seen.tails.rate_per_day * (middle - sight.at)))
+        fading = float(bounded_exp(seen.tails.rate_per_day * (middle - sight.at)))
         tails = _tails(sight.tails, state, hidden * fading, seen) if sight.tails else nothing
         yield Glimpse(state, colours, tails)
 
@@ -158,7 +158,7 @@ def _by_state(findings: Iterable[Finding], seen: Seen) -> np.ndarray:
 
 def _caught(catch: Catch, seen: Seen, course: Course) -> Sight:
     fitting = np.isin(np.arange(6), _states_caught(catch))
-    by_state = np.where(fitting, seen.catch.fits, 1 - seen.catch.fits)
+    by_state = np.where(fitting, seen.catch_fits, 1 - seen.catch_fits)
     return Sight("the catch", days_between(course.origin, catch.at), by_state, float(by_state[EMPTY]))
 
 

@@ -5,6 +5,7 @@ Steps are days since the origin; the last release is `letting_go_days` of plain 
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 import numpy as np
 
@@ -14,6 +15,8 @@ from holdwatch.domain.forecast.prior import Latents, earliest_spawn, latents
 from holdwatch.domain.species import Profile
 
 ENOUGH_COVERED = 0.5
+# Products of two such exponentials still have room; broods that far from the middle are long lost or released.
+LARGEST_EXPONENT = 300.0
 
 
 @dataclass(frozen=True)
@@ -94,3 +97,8 @@ def _timed(brood: Latents, ticking: Clock, spawn_age: np.ndarray) -> Steps:
         spawn_age=spawn_age,
         silver_age=brood.silver_age,
     )
+
+
+def bounded_exp(exponent: Any) -> Any:
+    """Return exp of a number or an array, bounded so that no product of two overflows."""
+    return np.exp(np.minimum(np.maximum(exponent, -LARGEST_EXPONENT), LARGEST_EXPONENT))
