@@ -72,7 +72,8 @@ function placeOf(holding: Holding): string {
 
 /** Every male that holds now, in the order of tanks and spots. */
 export async function holdings(store: Store): Promise<Holding[]> {
-  const broods = await store.ofKind('brood');
+  // Most broods ended long ago: their looks need not be read to know it.
+  const broods = (await store.ofKind('brood')).filter((brood) => textOf(brood, 'ended') === null);
   const all = await Promise.all(broods.map((brood) => holdingOf(store, brood)));
   return all.filter((one) => isUnderWay(one.brood, one.marks)).sort(byPlace);
 }
