@@ -6,7 +6,9 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import resources
+from ipaddress import ip_address
 from pathlib import Path
+from urllib.parse import SplitResult, urlsplit
 
 from .domain.species import Profile, parse_profile
 
@@ -55,22 +57,13 @@ def load_settings(environ: Mapping[str, str], port: int = 8790) -> Settings:
 
 def check_origin(origin: str, plain_http_private: bool) -> None:
     """Plain http is for this machine alone, or, where the operator says so, for a home network."""
-    from ipaddress import ip_address
-    from urllib.parse import urlsplit
-
     parts = urlsplit(origin)
-    host = parts.hostname or ""
-    if parts.scheme == "https" and host:
-        return
-    if parts.scheme != "http" or not host:
+    if parts.scheme not in ("http", "https") or not parts.hostname:
         raise BadSetting(f"HOLDWATCH_ORIGIN must be an http or https address, not {origin!r}")
-    if host == "localhost":
-        return
-    try:
-        address = ip_address(host)
-    except ValueError:
-        address = None
-    if address is not None and (address.is_loopback or (plain_http_private and address.is_private)):
+    # Browsers send their origin like this; one that is written otherwise would never equal it.
+    if origin != f"{parts.scheme}://{parts.netloc}".lower() or "@" in origin or origin.endswith(_default_port(parts)):
+        raise BadSetting(f"HOLDWATCH_ORIGIN must be like https://holdwatch.example, in small letters, not {origin!r}")
+    if parts.scheme == "https" or _is_near(parts.hostname, plain_http_private):
         return
     raise BadSetting(
         f"HOLDWATCH_ORIGIN is {origin}: plain http is only for this machine. Use https, or for an address "
@@ -83,6 +76,22 @@ def load_profiles() -> dict[str, Profile]:
     folder = resources.files(__package__) / "profiles"
     files = sorted((file for file in folder.iterdir() if file.name.endswith(".toml")), key=lambda file: file.name)
     return {file.name.removesuffix(".toml"): parse_profile(tomllib.loads(file.read_text("utf-8"))) for file in files}
+
+
+def _default_port(parts: SplitResult) -> str:
+    return ":443" if parts.scheme == "https" else ":80"
+
+
+def _is_near(host: str, private_too: bool) -> bool:
+    if host == "localhost":
+        return True
+    try:
+        address = ip_address(host)
+    except ValueError:
+        return False
+    # 0.0.0.0 counts as private, but it is every address of the machine.
+    private = address.is_private and not address.is_unspecified
+    return address.is_loopback or (private_too and private)
 
 
 def _yes_or_no(environ: Mapping[str, str], name: str) -> bool:

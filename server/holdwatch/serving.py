@@ -6,11 +6,13 @@ import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
+from urllib.parse import urlsplit
 
 import sqlalchemy as sa
 import waitress
 
-from .app import create_app, utc_now
+from .app import BODY_LIMIT_BYTES, create_app, utc_now
 from .channels.endpoints import EndpointRules
 from .channels.message import Channel
 from .channels.push import PushChannel
@@ -25,7 +27,14 @@ from .store.migrate import Identity, migrate
 
 Clock = Callable[[], datetime]
 IDLE_SECONDS = 20.0
-THREADS = 8
+WAITRESS: dict[str, Any] = {
+    "threads": 8,
+    "ident": None,
+    # Twice what the application takes, which answers what is over its own limit in its own words.
+    "max_request_body_size": 2 * BODY_LIMIT_BYTES,
+    # By these the application knows that somebody came through a proxy, and is not on this machine.
+    "clear_untrusted_proxy_headers": False,
+}
 
 
 @dataclass(frozen=True)
@@ -47,21 +56,27 @@ class Round:
 
 
 def serve(settings: Settings, port: int, now: Clock = utc_now) -> int:
-    """Serve on loopback until interrupted; a reverse proxy owns TLS where there is one."""
+    """Serve until interrupted; a reverse proxy owns TLS where there is one."""
     engine = open_database(settings.database_url)
     wake, stop = threading.Event(), threading.Event()
     app = create_app(settings, engine, now, nudge=wake.set)
     work_once = _round(engine, settings, now)
     loop = threading.Thread(target=duties.run_forever, args=(work_once, wake, stop, IDLE_SECONDS), name="loop")
     loop.start()
-    _greet(engine, settings, now())
+    _greet(engine, settings, port, now())
     try:
-        waitress.serve(app, host="127.0.0.1", port=port, threads=THREADS, ident=None)
+        waitress.serve(app, listen=listening(settings, port), **WAITRESS)
     finally:
         stop.set()
         wake.set()
         loop.join()
     return 0
+
+
+def listening(settings: Settings, port: int) -> str:
+    """Where to listen: on loopback, and on the home network's address where plain http is allowed there."""
+    loopback = f"127.0.0.1:{port}"
+    return f"{loopback} {settings.origin.removeprefix('http://')}" if _at_home(settings) else loopback
 
 
 def work_alone(settings: Settings, now: Clock = utc_now) -> int:
@@ -85,7 +100,17 @@ def _push(identity: Identity, settings: Settings) -> PushChannel:
     return PushChannel(identity.vapid_private, settings.contact, settings.origin, rules)
 
 
-def _greet(engine: sa.Engine, settings: Settings, now: datetime) -> None:
+def _at_home(settings: Settings) -> bool:
+    """Whether the address is one of a home network, which plain http was allowed for."""
+    return settings.origin.startswith("http:") and not _on_loopback(settings.origin)
+
+
+def _on_loopback(origin: str) -> bool:
+    host = urlsplit(origin).hostname or ""
+    return host == "localhost" or host == "::1" or host.startswith("127.")
+
+
+def _greet(engine: sa.Engine, settings: Settings, port: int, now: datetime) -> None:
     with reading(engine) as db:
         founded = has_owner(db)
     print(f"Holdwatch is at {settings.origin}", flush=True)
@@ -94,5 +119,7 @@ def _greet(engine: sa.Engine, settings: Settings, now: datetime) -> None:
     if not founded:
         with writing(engine) as db:
             code = new_setup_code(db, now)
-        print(f"Set up the owner, within the hour and once: {settings.origin}/setup#{code}", flush=True)
+        # Only this machine may set up the first owner, so the address must not lead through a proxy.
+        near = settings.origin if _on_loopback(settings.origin) else f"http://127.0.0.1:{port}"
+        print(f"Set up the owner on this machine, within the hour and once: {near}/setup#{code}", flush=True)
     print("Stop with Ctrl+C.", flush=True)
