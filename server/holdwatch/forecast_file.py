@@ -2,21 +2,21 @@
 
 import json
 import re
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, time
-from importlib.resources import files
+from functools import cache
 from pathlib import Path
 from typing import Any, TextIO
 from zoneinfo import available_timezones
 
 from marshmallow import Schema, ValidationError, fields, validate
 
+from holdwatch.config import load_profiles
 from holdwatch.domain.forecast import BadEvidence, Catch, Evidence, Reading, Spawn, Tank, forecast, to_json
 from holdwatch.domain.forecast.evidence import COLDEST_C, COMPANY, WARMEST_C
 from holdwatch.domain.forecast.words import in_words
 from holdwatch.domain.looks import LIGHTS, VALUES, Look
-from holdwatch.domain.species import Profile, parse_profile
+from holdwatch.domain.species import Profile
 
 WRONG_FILE = 2
 UNKNOWN_ZONE = "{input!r} is no time zone known here; name one like Europe/Berlin."
@@ -50,25 +50,28 @@ def read_brood(path: Path) -> tuple[Evidence, Profile]:
     except ValidationError as bad:
         raise BadFile(*_lines("", bad.normalized_messages())) from bad
     try:
-        return _evidence(loaded), load_profile(loaded["species"])
+        return _evidence(loaded), loaded["species"]
     except BadEvidence as bad:
         raise BadFile(*bad.faults) from bad
 
 
-def species_known() -> dict[str, str]:
-    """Return the names of the species that have a profile, with the file of each."""
-    profiles = (entry.name for entry in files("holdwatch.profiles").iterdir() if entry.name.endswith(".toml"))
-    return {_species_name(name): name for name in sorted(profiles)}
+def profile_of(species: str) -> Profile | None:
+    """Return the profile of a species by its scientific or common name or its id, however it is written."""
+    return _profiles_by_name().get(_plain(species))
 
 
-def load_profile(species: str) -> Profile:
-    """Return the profile of a species that has one."""
-    profile = files("holdwatch.profiles") / species_known()[species]
-    return parse_profile(tomllib.loads(profile.read_text(encoding="utf-8")))
+@cache
+def _profiles_by_name() -> dict[str, Profile]:
+    named = ((name, profile) for key, profile in load_profiles().items() for name in (key, *_names(profile)))
+    return {_plain(name): profile for name, profile in named}
 
 
-def _species_name(file_name: str) -> str:
-    return file_name.removesuffix(".toml").replace("_", " ").capitalize()
+def _names(profile: Profile) -> tuple[str, str]:
+    return profile.species, profile.common_name
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"[\s_-]+", " ", name).strip().casefold()
 
 
 def _parsed(path: Path) -> Any:
@@ -166,6 +169,17 @@ def _part(name: str) -> fields.String:
     return _one_of(VALUES[name], load_default=None, allow_none=True)
 
 
+class Species(fields.String):
+    """A species that has a profile; loads as the profile."""
+
+    def _deserialize(self, value: Any, *rest: Any, **named: Any) -> Any:
+        found = profile_of(super()._deserialize(value, *rest, **named))
+        if found is None:
+            known = ", ".join(sorted({profile.species for profile in _profiles_by_name().values()}))
+            raise ValidationError(f"{value!r} is none of {known}.")
+        return found
+
+
 class ReadingSchema(Schema):
     """The temperature of the tank at an instant."""
 
@@ -223,7 +237,7 @@ class MaleSchema(Schema):
 class BroodSchema(Schema):
     """One brood as it is known now."""
 
-    species = _one_of(tuple(species_known()), required=True)
+    species = Species(required=True)
     now = Instant(required=True)
     tank = fields.Nested(TankSchema, required=True)
     male = fields.Nested(MaleSchema, required=True)

@@ -148,3 +148,8 @@ def test_a_file_that_cannot_be_read_is_told_so(tmp_path):
     (tmp_path / "picture.json").write_bytes(b"\xff\xd8\xff")
     assert run(str(tmp_path / "picture.json"), False, io.StringIO(), err) == 2
     assert "is not the JSON text of a brood" in err.getvalue()
+
+
+@pytest.mark.parametrize("name", ["Pterapogon kauderni", "pterapogon_kauderni", "banggai cardinalfish"])
+def test_a_species_is_known_by_its_names_and_by_its_id(answer, name):
+    assert answer(BROOD | {"species": name}, as_json=True) == answer(BROOD, as_json=True)
