@@ -84,7 +84,7 @@ def test_a_body_of_many_megabytes_is_not_even_taken(port):
         b"GET /api/v1/me HTTP/1.1\r\nHost: a\r\nHost: 127.0.0.1\r\n\r\n",
         b"GET /%ff%fe HTTP/1.1\r\nHost: evil.example\r\n\r\n",
         b"POST /api/v1/sync HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: -1\r\n\r\n",
-        b"POST /api/v1/sync HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 2\r\nTransfer-Encoding: chunked\r\n\r\nxx\r\n",
+        b"POST /api/v1/me HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 2\r\nTransfer-Encoding: chunked\r\n\r\nxx\r\n",
         b"nonsense\r\n\r\n",
     ],
 )
