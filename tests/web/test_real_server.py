@@ -12,6 +12,7 @@ from http.client import HTTPConnection
 import pytest
 import waitress
 from flask import Flask
+from waitress import wasyncore
 
 from holdwatch.config import BadSetting, Settings, check_origin
 from holdwatch.services.access import new_setup_code
@@ -25,14 +26,24 @@ USUAL = {"Sec-Fetch-Site": "same-origin", "Content-Type": "application/json"}
 
 @pytest.fixture
 def port(app: Flask) -> Iterator[int]:
-    server = waitress.create_server(app, listen="127.0.0.1:0", **WAITRESS)
-    thread = threading.Thread(target=server.run)
+    sockets: dict = {}
+    stop = threading.Event()
+    server = waitress.create_server(app, listen="127.0.0.1:0", map=sockets, **WAITRESS)
+    thread = threading.Thread(target=turn, args=(sockets, stop))
     thread.start()
     yield server.effective_port
-    # Closed by its own loop, which ends when its last socket is gone.
-    server.trigger.pull_trigger(server.close)
+    stop.set()
     thread.join()
+    # The workers first: one that is still busy would pull a trigger that is closed.
     server.task_dispatcher.shutdown()
+    for open_one in list(sockets.values()):
+        open_one.close()
+
+
+def turn(sockets: dict, stop: threading.Event) -> None:
+    """The server's loop, until it is stopped."""
+    while not stop.is_set():
+        wasyncore.loop(timeout=0.05, map=sockets, count=1)
 
 
 def ask(port: int, path: str, body: object, headers: dict[str, str], method: str = "POST") -> tuple[int, dict]:
