@@ -8,6 +8,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis.stateful import run_state_machine_as_test
 
+from sync.client_phone import ClientPhone, running_node
 from sync.machine import SyncMachine
 from sync.phone import PythonPhone
 
@@ -32,3 +33,19 @@ def test_phones_of_the_model_agree_whatever_happens(quick_engine):
             return PythonPhone(self.world, f"phone00{number}", who.person_id)
 
     run_state_machine_as_test(ModelPhones, settings=HISTORIES)
+
+
+@pytest.mark.timeout(24 * 3600 if PROOF else 300)
+def test_phones_of_the_client_agree_with_each_other_and_with_those_of_the_model(quick_engine):
+    with running_node() as node:
+
+        class BothPhones(SyncMachine):
+            def engine(self):
+                return quick_engine
+
+            def new_phone(self, number, who):
+                if number == 2:
+                    return PythonPhone(self.world, f"phone00{number}", who.person_id)
+                return ClientPhone(node, self.world, who)
+
+        run_state_machine_as_test(BothPhones, settings=settings(HISTORIES, max_examples=2_000 if PROOF else 25))
