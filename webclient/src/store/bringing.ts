@@ -44,6 +44,8 @@ async function bring(tx: Writing, record: StoredRecord, entries: readonly Outbox
   const others = entries.filter((entry) => entry.state !== 'whole');
   const held = older.reduce<StampedFields>((all, entry) => merge(all, entry.fields), record.theirs ?? record.fields);
   await Promise.all(older.map((entry) => outbox.delete(entry.seq)));
+  // The restored server counts its revisions anew.
+  await Promise.all(others.map((entry) => outbox.put({ ...entry, seen: null })));
   const brings = Object.keys(held).length > 0;
   if (brings) await outbox.add(wholeOf(record.id, held) as OutboxEntry);
   const waiting = others.length + (brings ? 1 : 0);
@@ -53,7 +55,7 @@ async function bring(tx: Writing, record: StoredRecord, entries: readonly Outbox
 function wholeOf(record: string, held: StampedFields): Omit<OutboxEntry, 'seq'> {
   const fields = Object.fromEntries(Object.entries(held).map(([name, field]) => [name, { ...field, was: null }]));
   const times = { wall_ms: 0, session: '', elapsed_ms: 0, clocked: [] };
-  return { record, by: '', state: 'whole', fields, ...times, sent: true, corrected: true };
+  return { record, by: '', state: 'whole', fields, seen: null, ...times, sent: true, corrected: true };
 }
 
 function uncovered(fields: OutgoingFields, there: StampedFields): OutgoingFields {

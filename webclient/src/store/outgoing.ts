@@ -70,7 +70,8 @@ async function redate(inside: Inside, tx: Writing, agreed: Agreement, reading: C
 }
 
 function changeOf(entry: OutboxEntry, record: StoredRecord): Change {
-  return { id: record.id, kind: record.kind, author: record.author, device: record.device, fields: entry.fields };
+  const { id, kind, author, device } = record;
+  return { id, kind, author, device, seen: entry.seen, fields: entry.fields };
 }
 
 function countFitting(changes: readonly Change[]): number {

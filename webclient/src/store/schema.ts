@@ -40,6 +40,8 @@ export interface OutboxEntry {
   by: string;
   state: OutboxState;
   fields: OutgoingFields;
+  /** The record's revision that its writer had before him; null if the server had never sent it. */
+  seen: number | null;
   /** The phone's wall clock at the writing, milliseconds since 1970. */
   wall_ms: number;
   /** The page's own name and its `performance.now()`, which no setting of the clock moves. */

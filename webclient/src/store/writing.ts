@@ -82,16 +82,14 @@ async function put(inside: Inside, tx: Writing, record: StoredRecord, values: Fi
   const by = (await writer(tx)).person;
   await putMeta(tx, 'last', stamp);
   await tx.objectStore('records').put(written);
-  await tx.objectStore('outbox').add(entryOf(inside, record.id, by, fields, wallMs) as OutboxEntry);
+  await tx.objectStore('outbox').add({ ...entryOf(inside, by, fields, wallMs), record: record.id, seen: record.revision } as OutboxEntry);
   return written;
 }
 
-function entryOf(inside: Inside, record: string, by: string, fields: OutgoingFields, wallMs: number): Omit<OutboxEntry, 'seq'> {
+function entryOf(inside: Inside, by: string, fields: OutgoingFields, wallMs: number) {
   const clocked = Object.keys(fields).filter((name) => isClocked(fields[name]?.value, wallMs));
-  const { session } = inside;
-  const elapsed = inside.surroundings.elapsed();
-  const state = 'waiting' as const;
-  return { record, by, state, fields, wall_ms: wallMs, session, elapsed_ms: elapsed, clocked, sent: false, corrected: false };
+  const times = { wall_ms: wallMs, session: inside.session, elapsed_ms: inside.surroundings.elapsed(), clocked };
+  return { by, state: 'waiting' as const, fields, ...times, sent: false, corrected: false };
 }
 
 function isClocked(value: unknown, wallMs: number): boolean {
