@@ -1,7 +1,7 @@
 /** An answer of the server's taken in: verdicts, rows, what was derived and the cursor, in one transaction. */
 import type { Answer, Derived, Row } from '../records/exchange';
 import { later, type Stamp } from '../records/stamps';
-import { advanced, agreement, isNewEpoch, restarted, towards } from './agreement';
+import { advanced, agreement, broughtBack, isNewEpoch, restarted, towards } from './agreement';
 import { bringAll, coverWhole } from './bringing';
 import { openDesk, type Desk } from './desk';
 import { meta, putMeta, type Inside } from './device';
@@ -33,8 +33,9 @@ export function takeAnswer(inside: Inside, batch: Batch, answer: Answer): Promis
     await desk.close();
     await takeDerived(tx, answer.derived, taken.kinds);
     await raiseClock(inside, tx, agreed, [...judged.stamps, ...stampsIn(answer.rows as Row[])]);
-    await conclude(tx, batch, answer);
-    return { ...taken, ...judged, left: await countSendable(tx) };
+    const restored = isNewEpoch(agreed, answer);
+    await (restored ? startBringing(tx, answer) : conclude(tx, batch, answer));
+    return { ...taken, ...judged, more: answer.more || restored, left: await countSendable(tx) };
   });
 }
 
@@ -85,13 +86,16 @@ async function raiseClock(inside: Inside, tx: Writing, agreed: Agreement, stamps
   if (last !== null) await putMeta(tx, 'last', last);
 }
 
+async function startBringing(tx: Writing, answer: Answer): Promise<void> {
+  await bringAll(tx);
+  await putMeta(tx, 'agreement', restarted(await agreement(tx), answer));
+}
+
 async function conclude(tx: Writing, batch: Batch, answer: Answer): Promise<void> {
   const agreed = await agreement(tx);
   if (answer.schema > agreed.server_schema) await reviveLater(tx, answer.schema);
-  if (!isNewEpoch(agreed, answer)) {
-    const asked = batch.towards === towards(agreed) ? batch.request.cursor : Number.POSITIVE_INFINITY;
-    return putMeta(tx, 'agreement', advanced(agreed, answer, asked));
-  }
-  await bringAll(tx);
-  return putMeta(tx, 'agreement', restarted(agreed, answer));
+  const asked = batch.towards === towards(agreed) ? batch.request.cursor : Number.POSITIVE_INFINITY;
+  const next = advanced(agreed, answer, asked);
+  const left = await tx.objectStore('outbox').index('state').count('whole');
+  await putMeta(tx, 'agreement', next.pulled && left === 0 ? broughtBack(next) : next);
 }

@@ -2,7 +2,7 @@
 import { CHANGES_BYTES, CHANGES_LIMIT, type Change, type Push } from '../records/exchange';
 import { SCHEMA_NUMBER } from '../records/kinds';
 import { later, type Stamp } from '../records/stamps';
-import { agreement, broughtBack, towards } from './agreement';
+import { agreement, towards } from './agreement';
 import { meta, putMeta, type Inside } from './device';
 import { overlay } from './overlay';
 import { needsRedating, redated, type ClockReading } from './redating';
@@ -21,7 +21,7 @@ const STORES = ['records', 'outbox', 'meta'] as const;
 /** The next push of at most `limit` changes; without a reading of the clock it carries none and only asks. */
 export function nextBatch(inside: Inside, reading: ClockReading | null, limit: number = CHANGES_LIMIT): Promise<Batch> {
   return inside.connection.write([...STORES], 'relaxed', async (tx) => {
-    const agreed = await settleEpoch(tx);
+    const agreed = await agreement(tx);
     const entries = reading === null ? [] : await turn(inside, tx, agreed, reading, limit);
     const records = await Promise.all(entries.map((entry) => tx.objectStore('records').get(entry.record)));
     const changes = entries.map((entry, i) => changeOf(entry, records[i] as StoredRecord));
@@ -32,15 +32,6 @@ export function nextBatch(inside: Inside, reading: ClockReading | null, limit: n
     const request = { schema: SCHEMA_NUMBER, device: inside.device, cursor, epoch, changes: changes.slice(0, fitting) };
     return { request, entries: going, towards: towards(agreed) };
   });
-}
-
-async function settleEpoch(tx: Writing): Promise<Agreement> {
-  const agreed = await agreement(tx);
-  if (agreed.bringing === null || !agreed.pulled) return agreed;
-  if ((await tx.objectStore('outbox').index('state').count('whole')) > 0) return agreed;
-  const settled = broughtBack(agreed);
-  await putMeta(tx, 'agreement', settled);
-  return settled;
 }
 
 async function turn(inside: Inside, tx: Writing, agreed: Agreement, reading: ClockReading, limit: number) {
