@@ -100,10 +100,25 @@ def test_there_is_no_text_for_what_json_lacks(value):
 
 
 def test_edits_know_of_each_other_when_one_replaced_the_other():
-    first = Stamped("full", STAMPS[0])
-    second, third = (Stamped("smaller", stamp, was=first.stamp) for stamp in STAMPS[1:3])
-    assert not unaware(second, first)
-    assert not unaware(first, second)
-    assert not unaware(first, first)
-    assert unaware(third, second)
-    assert unaware(second, third)
+    first = Stamped("full", "1764061800000.0000.ab12cd34", revision=3)
+    second, third = (
+        Stamped("smaller", f"1764061800009.0000.{device}", was=first.stamp, revision=7)
+        for device in ("zz99zz99", "yy88yy88")
+    )
+    assert not unaware(second, first, None)
+    assert not unaware(first, second, None)
+    assert unaware(third, second, None)
+    assert unaware(second, third, None)
+
+
+def test_an_edit_knows_of_all_that_its_writer_had_before_him_whatever_lay_between():
+    old = Stamped("full", "1764061800000.0000.ab12cd34", revision=7)
+    new = Stamped("smaller", "1764061800009.0000.zz99zz99", was="1764061800008.0000.zz99zz99")
+    assert [unaware(new, old, seen) for seen in (None, 6, 7, 8)] == [True, True, False, False]
+
+
+def test_edits_of_one_device_know_of_each_other():
+    one = Stamped("full", "1764061800000.0000.ab12cd34", revision=7)
+    other = Stamped("smaller", "1764061800009.0000.ab12cd34", was="1764061800008.0000.ab12cd34")
+    assert not unaware(other, one, None)
+    assert not unaware(one, other, None)

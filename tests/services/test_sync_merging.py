@@ -117,6 +117,19 @@ def test_whoever_saw_the_mark_and_writes_again_settles_the_matter(engine, owner,
     ]
 
 
+def test_an_edit_that_followed_on_a_refused_one_is_not_marked_if_its_writer_saw_what_stands(
+    engine, owner, keeper, look
+):
+    push(engine, owner, [edited(look, stamp(4, device="zz99zz99"), stamp(0), note="by the left urchin")])
+    seen = rows(engine, keeper)[look["id"]]["revision"]
+    push(engine, owner, [edited(look, stamp(5, device="zz99zz99"), None, food="ate")])
+    refused = edited(look, stamp(6), stamp(4, device="zz99zz99"), seen, note="x" * 3000)
+    mended = edited(look, stamp(7), stamp(6), seen, note="by the right urchin")
+    assert verdicts(engine, keeper, refused, mended) == ["refused", "taken"]
+    row = rows(engine, keeper)[look["id"]]
+    assert (values(row)["note"], row["concurrent"]) == ("by the right urchin", [])
+
+
 def test_a_new_disagreement_after_that_is_marked_anew(engine, owner, keeper, look):
     push(engine, owner, [edited(look, stamp(4, device="zz99zz99"), stamp(0), mouth="normal")])
     push(engine, keeper, [edited(look, stamp(5), stamp(0), mouth="smaller")])

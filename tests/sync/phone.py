@@ -148,19 +148,10 @@ class PythonPhone:
             entry.sent = False
         elif verdict["verdict"] == "refused":
             entry.reason = verdict["reason"]
-            self._step_over(entry)
         else:
             self.outbox.remove(entry)
             lay(self.rows[entry.record]["fields"], entry.fields)
             self._heard(entry.stamps())
-
-    def _step_over(self, refused: Entry) -> None:
-        """What was refused never stood on the server, so what followed it replaces what stood before it."""
-        for entry in self.outbox:
-            for name, written in entry.fields.items():
-                old = refused.fields.get(name)
-                if entry.record == refused.record and old and written["was"] == old["stamp"]:
-                    written["was"] = old["was"]
 
     def _take_row(self, row: dict[str, Any]) -> None:
         held = self.rows.setdefault(row["id"], {**row, "revision": None, "fields": {}})

@@ -9,6 +9,7 @@ import { later, nextStamp, stampMs } from '../src/records/stamps';
 import { seeded } from './machine/world';
 
 interface Vectors {
+  ticks: { why: string; latest: string | null; clock_ms: number; device: string; stamp: string }[];
   merge: { why: string; one: StampedFields; other: StampedFields; merged: StampedFields }[];
   canonical: { value: Json; text: string }[];
 }
@@ -22,6 +23,10 @@ test.each(VECTORS.merge)('merging agrees with the shared vectors: $why', ({ one,
   expect(texts(merge(one, other))).toEqual(texts(merged));
   expect(texts(merge(other, one))).toEqual(texts(merged));
   expect(texts(merge(merged, one))).toEqual(texts(merged));
+});
+
+test.each(VECTORS.ticks)('ticking agrees with the shared vectors: $why', ({ latest, clock_ms, device, stamp }) => {
+  expect(nextStamp(latest, clock_ms, device)).toBe(stamp);
 });
 
 test.each(VECTORS.canonical)('the one text of a value agrees with the shared vectors: $text', ({ value, text }) => {

@@ -23,6 +23,7 @@ INSTANT = re.compile(
 )
 LOCAL_TIME = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9]")
 ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
+UNSTORABLE = re.compile("[\x00\ud800-\udfff]")
 HOLDING_SPECIES = ("pterapogon_kauderni",)
 
 
@@ -33,7 +34,7 @@ class Text(fields.String):
 
     def _deserialize(self, value, attr, data, **kwargs):
         text = super()._deserialize(value, attr, data, **kwargs)
-        if "\x00" in text or any(0xD800 <= ord(c) <= 0xDFFF for c in text):
+        if UNSTORABLE.search(text):
             raise ValidationError("holds a character that cannot be stored")
         return text
 

@@ -19,14 +19,19 @@ class Stamped:
     stamp: str
     was: str | None = None
     author: str | None = None
+    revision: int = 0
+    """The record's revision at which the server merged it in."""
 
 
 Fields = Mapping[str, Stamped]
+DEVICE_LENGTH = 8
+
+_ENCODER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
 
 
 def canonical(value: Any) -> str:
     """One text for one JSON value: sorted keys, no spaces, 26.0 written as 26."""
-    return json.dumps(_whole(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    return _ENCODER.encode(_whole(value))
 
 
 def wins(new: Stamped, old: Stamped) -> bool:
@@ -45,9 +50,14 @@ def merge(one: Fields, other: Fields) -> dict[str, Stamped]:
     return merged
 
 
-def unaware(new: Stamped, old: Stamped) -> bool:
-    """Whether the two edits did not know of each other: neither replaced the other's stamp."""
-    return new.stamp != old.stamp and new.was != old.stamp and old.was != new.stamp
+def unaware(new: Stamped, old: Stamped, seen: int | None) -> bool:
+    """Whether the two edits did not know of each other; `seen` is the record's revision that `new`'s writer had.
+
+    `was` alone would not do: between the two there may lie an edit of that writer's which was refused.
+    """
+    of_one_device = new.stamp[-DEVICE_LENGTH:] == old.stamp[-DEVICE_LENGTH:]
+    knew = new.was == old.stamp or (seen is not None and seen >= old.revision)
+    return not (of_one_device or knew or old.was == new.stamp)
 
 
 def _whole(value: Any) -> Any:

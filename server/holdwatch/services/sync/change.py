@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from ...records.kinds import ID
+from ...records.kinds import ID, UNSTORABLE
 from ...records.merge import Stamped, canonical
 from ...records.stamps import DEVICE, BadStamp, parse_stamp
 
@@ -100,11 +100,13 @@ def _check_value(name: str, value: Any) -> None:
     if isinstance(value, dict | list):
         raise Refusal(f"The field {name} must be a plain value.")
     try:
-        size = len(canonical(value).encode())
-    except (ValueError, UnicodeEncodeError):
+        size = len(value if isinstance(value, str) else canonical(value))
+    except ValueError:
         raise Refusal(f"The field {name} holds a value that cannot be stored.") from None
     if size > VALUE_LIMIT:
-        raise Refusal(f"The field {name} is longer than {VALUE_LIMIT} bytes.")
+        raise Refusal(f"The field {name} is longer than {VALUE_LIMIT} characters.")
+    if isinstance(value, str) and UNSTORABLE.search(value):
+        raise Refusal(f"The field {name} holds a value that cannot be stored.")
 
 
 def _plain(text: str, limit: int) -> bool:

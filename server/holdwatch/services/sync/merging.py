@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from ...records.merge import Stamped, canonical, unaware, wins
 from .change import Change
 from .history import Overruled, Written
-from .stored import MARKED_NOW, Stored
+from .stored import NOW, Stored
 
 
 @dataclass
@@ -32,14 +32,22 @@ def merge_change(held: Held, change: Change, skip: Collection[str], person_id: s
     bare = Stored(change.id, change.kind, change.author, change.device, {})
     record = held.records.setdefault(change.id, bare)
     for name, sent in change.fields.items():
-        if name not in skip and (record.id, name, sent.stamp, canonical(sent.value)) not in held.overruled:
-            _merge_field(held, record, name, Stamped(sent.value, sent.stamp, sent.was, person_id), change.seen)
+        new = Stamped(sent.value, sent.stamp, sent.was, person_id, NOW)
+        if name not in skip and not _is_repeated(held, record, name, new):
+            _merge_field(held, record, name, new, change.seen)
+
+
+def _is_repeated(held: Held, record: Stored, name: str, new: Stamped) -> bool:
+    old = record.fields.get(name)
+    if old is None:
+        return False
+    value = canonical(new.value)
+    stands = old.stamp == new.stamp and canonical(old.value) == value
+    return stands or (record.id, name, new.stamp, value) in held.overruled
 
 
 def _merge_field(held: Held, record: Stored, name: str, new: Stamped, seen: int | None) -> None:
     old = record.fields.get(name)
-    if old is not None and (new.stamp, canonical(new.value)) == (old.stamp, canonical(old.value)):
-        return
     record.touched = True
     if old is None:
         record.fields[name] = new
@@ -51,9 +59,9 @@ def _merge_field(held: Held, record: Stored, name: str, new: Stamped, seen: int 
 
 
 def _note_concurrent(record: Stored, name: str, new: Stamped, old: Stamped, seen: int | None) -> None:
-    if unaware(new, old) or new.stamp == old.stamp:
-        record.concurrent[name] = MARKED_NOW
-    elif new.was == old.stamp and seen is not None and seen >= record.concurrent.get(name, MARKED_NOW):
-        # That `was` is what stands here is not enough: a phone may have written twice on its own, and the
-        # second knows as little of the others as the first. Whoever saw the mark itself has settled it.
+    if unaware(new, old, seen) or new.stamp == old.stamp:
+        record.concurrent[name] = NOW
+    elif seen is not None and seen >= record.concurrent.get(name, NOW):
+        # To know what stands here is not enough: a phone may have written twice on its own, and the second writing
+        # knows as little of the others as the first. Whoever saw the mark itself has settled it.
         del record.concurrent[name]

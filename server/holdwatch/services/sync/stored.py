@@ -14,7 +14,7 @@ from ...records.merge import Stamped, canonical
 from ...store import tables
 from ...store.upsert import upserting
 
-MARKED_NOW = 2**62
+NOW = 2**62
 """Stands for the revision that the transaction under way will give."""
 
 
@@ -37,8 +37,11 @@ class Stored:
         return self.fields[name].value if name in self.fields else None
 
     def number(self, revision: int) -> None:
-        """Give the record, and what was marked in it just now, its revision."""
+        """Give the record, and what was merged and marked in it just now, its revision."""
         self.revision = revision
+        for name, f in self.fields.items():
+            if f.revision == NOW:
+                self.fields[name] = Stamped(f.value, f.stamp, f.was, f.author, revision)
         self.concurrent = {name: min(at, revision) for name, at in self.concurrent.items()}
 
 
@@ -76,7 +79,7 @@ def _row(household_id: str, record: Stored) -> dict[str, Any]:
         "about": record.value("about"),
         "at": _sortable(record.value("at")),
         "fields": canonical({name: field.value for name, field in record.fields.items()}),
-        "stamps": canonical({name: [f.stamp, f.was, f.author] for name, f in record.fields.items()}),
+        "stamps": canonical({name: [f.stamp, f.was, f.author, f.revision] for name, f in record.fields.items()}),
         "concurrent": canonical(record.concurrent),
         "revision": record.revision,
     }
