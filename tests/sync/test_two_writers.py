@@ -115,8 +115,11 @@ def test_a_role_that_changes_all_the_while_judges_each_push_as_a_whole(engine, n
     seen = set()
     with ThreadPoolExecutor(1) as pool:
         changing = pool.submit(change_roles)
-        for _ in range(60):
+        for number in range(3000):
             seen.add(tuple(sorted(set(verdicts(engine, keeper, *(added(keeper, "tank") for _ in range(5)))))))
+            # Who gets the lock next is up to the system, so the other role may be long in coming.
+            if number >= 60 and len(seen) > 1:
+                break
         done.set()
         changing.result()
     assert seen == {("refused",), ("taken",)}

@@ -1,7 +1,8 @@
 """Stamps of a hybrid logical clock as text that sorts (Kulkarni et al. 2014, fig. 5).
 
 `1764061800000.0000.ab12cd34`: 13 digits of milliseconds, 4 hexadecimal digits of counter, 8 characters
-of device. Greater text is the later stamp, on every machine and in both databases.
+of device. Greater text is the later stamp, on every machine and in both databases. Devices make stamps, the server
+only reads them; `tick` says how they are made, for the vectors that both sides run.
 """
 
 from __future__ import annotations

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, field
 
-from ...records.merge import Stamped, canonical, unaware, wins
+from ...records.merge import Stamped, canonical, merge, unaware
 from .change import Change
 from .history import Overruled, Written
 from .stored import NOW, Stored
@@ -31,10 +31,15 @@ def merge_change(held: Held, change: Change, skip: Collection[str], person_id: s
     """Merge the fields of `change`, all but those to `skip`; `person_id` is who sent it."""
     bare = Stored(change.id, change.kind, change.author, change.device, {})
     record = held.records.setdefault(change.id, bare)
-    for name, sent in change.fields.items():
-        new = Stamped(sent.value, sent.stamp, sent.was, person_id, NOW)
-        if name not in skip and not _is_repeated(held, record, name, new):
-            _merge_field(held, record, name, new, change.seen)
+    sent = {n: Stamped(f.value, f.stamp, f.was, person_id, NOW) for n, f in change.fields.items() if n not in skip}
+    new = {name: field for name, field in sent.items() if not _is_repeated(held, record, name, field)}
+    merged = merge(record.fields, new)
+    for name in new.keys() & record.fields.keys():
+        old = record.fields[name]
+        _note_concurrent(record, name, new[name], old, change.seen)
+        held.lose(record, name, old if merged[name] is new[name] else new[name])
+    record.fields = merged
+    record.touched = record.touched or bool(new)
 
 
 def _is_repeated(held: Held, record: Stored, name: str, new: Stamped) -> bool:
@@ -44,18 +49,6 @@ def _is_repeated(held: Held, record: Stored, name: str, new: Stamped) -> bool:
     value = canonical(new.value)
     stands = old.stamp == new.stamp and canonical(old.value) == value
     return stands or (record.id, name, new.stamp, value) in held.overruled
-
-
-def _merge_field(held: Held, record: Stored, name: str, new: Stamped, seen: int | None) -> None:
-    old = record.fields.get(name)
-    record.touched = True
-    if old is None:
-        record.fields[name] = new
-        return
-    _note_concurrent(record, name, new, old, seen)
-    winner, loser = (new, old) if wins(new, old) else (old, new)
-    record.fields[name] = winner
-    held.lose(record, name, loser)
 
 
 def _note_concurrent(record: Stored, name: str, new: Stamped, old: Stamped, seen: int | None) -> None:
