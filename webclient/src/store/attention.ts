@@ -3,7 +3,7 @@ import { instantText } from '../records/instants';
 import { SCHEMA_NUMBER, type Fields } from '../records/kinds';
 import { meta, type Inside } from './device';
 import { laidOut, needEntry } from './overlay';
-import type { OutboxEntry, Reading, StoredRecord } from './schema';
+import { inState, type OutboxEntry, type Reading, type StoredRecord } from './schema';
 
 /** A write that the server refused and that a person must mend or let go. */
 export interface Attention {
@@ -21,18 +21,18 @@ export interface Attention {
 /** How many writes are not on the server yet; refused ones need attention and are not counted. */
 export async function countWaiting(inside: Inside): Promise<number> {
   return inside.connection.read(['outbox'], async (tx) => {
-    const states = tx.objectStore('outbox').index('state');
-    const counts = await Promise.all(['waiting', 'later', 'whole'].map((state) => states.count(state)));
+    const turns = tx.objectStore('outbox').index('turn');
+    const states = ['waiting', 'later', 'whole'] as const;
+    const counts = await Promise.all(states.map((state) => turns.count(inState(state))));
     return counts.reduce((sum, count) => sum + count, 0);
   });
 }
 
 /** What was refused, in the order of its writing. */
 export async function attention(inside: Inside): Promise<Attention[]> {
-  return inside.connection.read(['outbox', 'records'], async (tx) => {
-    const refused = await tx.objectStore('outbox').index('state').getAll('refused');
-    const records = await Promise.all(refused.map((entry) => tx.objectStore('records').get(entry.record)));
-    return refused.map((entry, i) => attentionOf(entry, records[i]?.kind ?? ''));
+  return inside.connection.read(['outbox'], async (tx) => {
+    const refused = await tx.objectStore('outbox').index('turn').getAll(inState('refused'));
+    return refused.sort((a, b) => a.seq - b.seq).map(attentionOf);
   });
 }
 
@@ -74,8 +74,8 @@ async function file(inside: Inside, tx: Reading, body: object): Promise<Blob> {
   return new Blob([text], { type: 'application/json' });
 }
 
-function attentionOf(entry: OutboxEntry, kind: string): Attention {
+function attentionOf(entry: OutboxEntry): Attention {
   const fields = Object.fromEntries(Object.entries(entry.fields).map(([name, field]) => [name, field.value]));
   const at = instantText(entry.wall_ms);
-  return { id: entry.seq, record: entry.record, kind, fields, reason: entry.reason ?? '', at };
+  return { id: entry.seq, record: entry.record, kind: entry.kind, fields, reason: entry.reason ?? '', at };
 }

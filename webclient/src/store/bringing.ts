@@ -19,16 +19,15 @@ export async function bringAll(tx: Writing): Promise<void> {
 
 /** Take out of the record's whole what the row shows the server to have; what is left is known to follow on it. */
 export async function coverWhole(desk: Desk, record: StoredRecord, row: Row): Promise<StoredRecord> {
-  const outbox = desk.tx.objectStore('outbox');
-  const entries = await outbox.index('record').getAll(record.id);
+  const entries = await desk.entries(record.id);
   const whole = entries.find((entry) => entry.state === 'whole');
   if (whole === undefined) return record;
   const fields = uncovered(whole.fields, row.fields);
   if (Object.keys(fields).length > 0) {
-    await outbox.put({ ...whole, fields });
+    await desk.tx.objectStore('outbox').put({ ...whole, fields });
     return record;
   }
-  await outbox.delete(whole.seq);
+  desk.drop(whole);
   return laidOut(record, entries.filter((entry) => entry !== whole));
 }
 
@@ -47,15 +46,16 @@ async function bring(tx: Writing, record: StoredRecord, entries: readonly Outbox
   // The restored server counts its revisions anew.
   await Promise.all(others.map((entry) => outbox.put({ ...entry, seen: null })));
   const brings = Object.keys(held).length > 0;
-  if (brings) await outbox.add(wholeOf(record.id, held) as OutboxEntry);
+  if (brings) await outbox.add(wholeOf(record, held) as OutboxEntry);
   const waiting = others.length + (brings ? 1 : 0);
   await tx.objectStore('records').put({ ...record, revision: null, theirs: {}, waiting });
 }
 
-function wholeOf(record: string, held: StampedFields): Omit<OutboxEntry, 'seq'> {
+function wholeOf(of: StoredRecord, held: StampedFields): Omit<OutboxEntry, 'seq'> {
+  const envelope = { record: of.id, kind: of.kind, author: of.author, device: of.device };
   const fields = Object.fromEntries(Object.entries(held).map(([name, field]) => [name, { ...field, was: null }]));
   const times = { wall_ms: 0, session: '', elapsed_ms: 0, clocked: [] };
-  return { record, by: '', state: 'whole', fields, seen: null, ...times, sent: true, corrected: true };
+  return { ...envelope, by: '', state: 'whole', fields, seen: null, ...times, sent: true, corrected: true };
 }
 
 function uncovered(fields: OutgoingFields, there: StampedFields): OutgoingFields {

@@ -6,7 +6,7 @@ import { bringAll, coverWhole } from './bringing';
 import { openDesk, type Desk } from './desk';
 import { meta, putMeta, type Inside } from './device';
 import { mergeRow } from './rows';
-import type { Agreement, Writing } from './schema';
+import { inState, type Agreement, type Writing } from './schema';
 import type { Batch } from './outgoing';
 import { applyVerdicts, NOTHING_JUDGED, reviveLater, type Judged } from './verdicts';
 
@@ -51,11 +51,12 @@ export function refuseBatch(inside: Inside, batch: Batch, reason: string): Promi
 async function countSendable(tx: Writing): Promise<number> {
   const agreed = await agreement(tx);
   const turns = tx.objectStore('outbox').index('turn');
-  const mine = await turns.count([(await meta(tx, 'self'))?.person ?? '', 'waiting']);
-  return mine + (agreed.pulled ? await turns.count(['', 'whole']) : 0);
+  const mine = await turns.count(['waiting', (await meta(tx, 'self'))?.person ?? '']);
+  return mine + (agreed.pulled ? await turns.count(['whole', '']) : 0);
 }
 
 async function takeRows(desk: Desk, rows: readonly Row[], bringing: boolean): Promise<void> {
+  await desk.fetch(rows.map((row) => row.id));
   for (const row of rows) {
     const held = await desk.record(row.id);
     const merged = mergeRow(held, row);
@@ -96,6 +97,6 @@ async function conclude(tx: Writing, batch: Batch, answer: Answer): Promise<void
   if (answer.schema > agreed.server_schema) await reviveLater(tx, answer.schema);
   const asked = batch.towards === towards(agreed) ? batch.request.cursor : Number.POSITIVE_INFINITY;
   const next = advanced(agreed, answer, asked);
-  const left = await tx.objectStore('outbox').index('state').count('whole');
+  const left = await tx.objectStore('outbox').index('turn').count(inState('whole'));
   await putMeta(tx, 'agreement', next.pulled && left === 0 ? broughtBack(next) : next);
 }

@@ -15,8 +15,7 @@ function firstRung(db: IDBPDatabase<Schema>): void {
   records.createIndex('about', ['fields.about.value', 'kind']);
   const outbox = db.createObjectStore('outbox', { keyPath: 'seq', autoIncrement: true });
   outbox.createIndex('record', 'record');
-  outbox.createIndex('state', 'state');
-  outbox.createIndex('turn', ['by', 'state']);
+  outbox.createIndex('turn', ['state', 'by']);
   db.createObjectStore('derived', { keyPath: ['kind', 'about'] }).createIndex('kind', 'kind');
   db.createObjectStore('meta');
   db.createObjectStore('settings');

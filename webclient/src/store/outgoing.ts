@@ -6,7 +6,7 @@ import { agreement, towards } from './agreement';
 import { meta, putMeta, type Inside } from './device';
 import { overlay } from './overlay';
 import { needsRedating, redated, type ClockReading } from './redating';
-import type { Agreement, OutboxEntry, StoredRecord, Writing } from './schema';
+import { inState, type Agreement, type OutboxEntry, type Writing } from './schema';
 
 /** A push, and what the phone must remember of it until the answer comes. */
 export interface Batch {
@@ -23,8 +23,7 @@ export function nextBatch(inside: Inside, reading: ClockReading | null, limit: n
   return inside.connection.write([...STORES], 'relaxed', async (tx) => {
     const agreed = await agreement(tx);
     const entries = reading === null ? [] : await turn(inside, tx, agreed, reading, limit);
-    const records = await Promise.all(entries.map((entry) => tx.objectStore('records').get(entry.record)));
-    const changes = entries.map((entry, i) => changeOf(entry, records[i] as StoredRecord));
+    const changes = entries.map(changeOf);
     const fitting = countFitting(changes);
     const going = entries.slice(0, fitting);
     await Promise.all(going.map((entry) => tx.objectStore('outbox').put({ ...entry, sent: true })));
@@ -39,15 +38,15 @@ async function turn(inside: Inside, tx: Writing, agreed: Agreement, reading: Clo
   if (self === undefined) return [];
   const index = tx.objectStore('outbox').index('turn');
   // What another person wrote on this phone waits until they sign in again: the server takes it from nobody else.
-  const mine = await index.getAll([self.person, 'waiting'], limit);
+  const mine = await index.getAll(['waiting', self.person], limit);
   const due = mine.some((entry) => needsRedating(entry, reading)) ? await redate(inside, tx, agreed, reading, limit) : mine;
   if (!agreed.pulled || due.length >= limit) return due;
-  return [...due, ...(await index.getAll(['', 'whole'], limit - due.length))];
+  return [...due, ...(await index.getAll(['whole', ''], limit - due.length))];
 }
 
 async function redate(inside: Inside, tx: Writing, agreed: Agreement, reading: ClockReading, limit: number) {
   const self = await meta(tx, 'self');
-  const all = await tx.objectStore('outbox').index('state').getAll('waiting');
+  const all = await tx.objectStore('outbox').index('turn').getAll(inState('waiting'));
   const right = redated(all, reading, agreed.greatest_own, inside.device);
   await Promise.all(right.map((entry) => tx.objectStore('outbox').put(entry)));
   for (const id of new Set(right.map((entry) => entry.record))) {
@@ -60,9 +59,8 @@ async function redate(inside: Inside, tx: Writing, agreed: Agreement, reading: C
   return right.filter((entry) => entry.by === self?.person).slice(0, limit);
 }
 
-function changeOf(entry: OutboxEntry, record: StoredRecord): Change {
-  const { id, kind, author, device } = record;
-  return { id, kind, author, device, seen: entry.seen, fields: entry.fields };
+function changeOf({ record: id, kind, author, device, seen, fields }: OutboxEntry): Change {
+  return { id, kind, author, device, seen, fields };
 }
 
 function countFitting(changes: readonly Change[]): number {

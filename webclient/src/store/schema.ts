@@ -35,7 +35,11 @@ export type OutboxState = 'waiting' | 'later' | 'refused' | 'whole';
 /** One write that the server has not taken yet. */
 export interface OutboxEntry {
   seq: number;
+  /** The record's envelope, fixed for ever. */
   record: string;
+  kind: string;
+  author: string;
+  device: string;
   /** The person who wrote it; it is sent while that person is signed in. */
   by: string;
   state: OutboxState;
@@ -102,7 +106,7 @@ export interface MetaValues {
 
 export interface Schema extends DBSchema {
   records: { key: string; value: StoredRecord; indexes: { kind: string; about: [string, string] } };
-  outbox: { key: number; value: OutboxEntry; indexes: { record: string; state: string; turn: [string, string] } };
+  outbox: { key: number; value: OutboxEntry; indexes: { record: string; turn: [OutboxState, string] } };
   derived: { key: [string, string]; value: DerivedRow; indexes: { kind: string } };
   meta: { key: string; value: unknown };
   settings: { key: string; value: Json };
@@ -112,3 +116,9 @@ export type Name = StoreNames<Schema>;
 export type Database = IDBPDatabase<Schema>;
 export type Reading = IDBPTransaction<Schema, Name[], 'readonly'>;
 export type Writing = IDBPTransaction<Schema, Name[], 'readwrite'>;
+
+/** The range of the outbox's `turn` that holds one state, whoever wrote. */
+export function inState(state: OutboxState): IDBKeyRange {
+  // An array sorts after every text.
+  return IDBKeyRange.bound([state], [state, []]);
+}

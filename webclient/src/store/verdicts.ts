@@ -4,7 +4,7 @@ import { merge } from '../records/merge';
 import type { Stamp } from '../records/stamps';
 import type { Desk } from './desk';
 import { laidOut } from './overlay';
-import type { OutboxEntry, OutgoingFields, StoredRecord, Writing } from './schema';
+import { inState, type OutboxEntry, type OutgoingFields, type StoredRecord, type Writing } from './schema';
 
 /** How a batch was judged. */
 export interface Judged {
@@ -23,8 +23,10 @@ export const NOTHING_JUDGED: Judged = { settled: 0, refused: 0, clock: 0, stamps
 export async function applyVerdicts(desk: Desk, sent: readonly OutboxEntry[], answer: Answer, person: string | null): Promise<Judged> {
   if (answer.verdicts.length !== sent.length) throw new Error('the answer has not one verdict for each change');
   const judged: Judged = { ...NOTHING_JUDGED, stamps: [] };
+  await desk.fetch(sent.map((entry) => entry.record));
+  const entries = await entriesNow(desk, sent);
   for (const [i, verdict] of answer.verdicts.entries()) {
-    const entry = await desk.tx.objectStore('outbox').get((sent[i] as OutboxEntry).seq);
+    const entry = entries[i];
     // Judged by an earlier copy of this answer, or written anew since.
     if (entry === undefined || entry.state === 'refused' || !isSameWriting(entry, sent[i] as OutboxEntry)) continue;
     await apply(desk, entry, verdict, answer.schema, person);
@@ -35,9 +37,18 @@ export async function applyVerdicts(desk: Desk, sent: readonly OutboxEntry[], an
 
 /** Send again what an older server did not know. */
 export async function reviveLater(tx: Writing, schema: number): Promise<void> {
-  const put = await tx.objectStore('outbox').index('state').getAll('later');
+  const put = await tx.objectStore('outbox').index('turn').getAll(inState('later'));
   const known = put.filter((entry) => (entry.schema ?? 0) < schema);
   await Promise.all(known.map((entry) => tx.objectStore('outbox').put({ ...entry, state: 'waiting' })));
+}
+
+/** The entries of a batch as the outbox holds them now, read in one go. */
+async function entriesNow(desk: Desk, sent: readonly OutboxEntry[]): Promise<(OutboxEntry | undefined)[]> {
+  if (sent.length === 0) return [];
+  const numbers = sent.map((entry) => entry.seq);
+  const range = IDBKeyRange.bound(Math.min(...numbers), Math.max(...numbers));
+  const held = new Map((await desk.tx.objectStore('outbox').getAll(range)).map((entry) => [entry.seq, entry]));
+  return numbers.map((seq) => held.get(seq));
 }
 
 function isSameWriting(entry: OutboxEntry, sent: OutboxEntry): boolean {
@@ -59,7 +70,7 @@ async function apply(desk: Desk, entry: OutboxEntry, verdict: Verdict, schema: n
   if (verdict.verdict === 'refused') return refuse(desk, entry, verdict.reason ?? '', person);
   const left = pick(entry.fields, verdict.fields);
   await takeFields(desk, entry, left);
-  if (Object.keys(left).length === 0) return outbox.delete(entry.seq);
+  if (Object.keys(left).length === 0) return desk.drop(entry);
   await outbox.put({ ...entry, fields: left, state: 'later', schema });
 }
 
@@ -77,8 +88,8 @@ async function refuse(desk: Desk, entry: OutboxEntry, reason: string, person: st
   const mine = entry.state !== 'whole' || record.author === person;
   desk.put(record);
   if (mine) return void (await outbox.put({ ...entry, state: 'refused', by: person ?? '', reason }));
-  await outbox.delete(entry.seq);
-  const others = (await outbox.index('record').getAll(entry.record)).filter((other) => other.seq !== entry.seq);
+  desk.drop(entry);
+  const others = await desk.entries(entry.record);
   // What the server had never heard of stays on this phone as it is; else the server's word stands.
   const unheard = Object.keys(record.theirs ?? {}).length === 0;
   desk.put(laidOut(unheard ? { ...record, theirs: merge({}, entry.fields) } : record, others));

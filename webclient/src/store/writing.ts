@@ -82,14 +82,15 @@ async function put(inside: Inside, tx: Writing, record: StoredRecord, values: Fi
   const by = (await writer(tx)).person;
   await putMeta(tx, 'last', stamp);
   await tx.objectStore('records').put(written);
-  await tx.objectStore('outbox').add({ ...entryOf(inside, by, fields, wallMs), record: record.id, seen: record.revision } as OutboxEntry);
+  await tx.objectStore('outbox').add(entryOf(inside, record, by, fields, wallMs) as OutboxEntry);
   return written;
 }
 
-function entryOf(inside: Inside, by: string, fields: OutgoingFields, wallMs: number) {
+function entryOf(inside: Inside, of: StoredRecord, by: string, fields: OutgoingFields, wallMs: number): Omit<OutboxEntry, 'seq'> {
+  const envelope = { record: of.id, kind: of.kind, author: of.author, device: of.device };
   const clocked = Object.keys(fields).filter((name) => isClocked(fields[name]?.value, wallMs));
   const times = { wall_ms: wallMs, session: inside.session, elapsed_ms: inside.surroundings.elapsed(), clocked };
-  return { by, state: 'waiting' as const, fields, ...times, sent: false, corrected: false };
+  return { ...envelope, by, state: 'waiting', fields, seen: of.revision, ...times, sent: false, corrected: false };
 }
 
 function isClocked(value: unknown, wallMs: number): boolean {
