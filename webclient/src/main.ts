@@ -1,7 +1,6 @@
 /** Puts the parts together: the store, the sync, the door to the server, the worker and the frame. */
 import { mount } from 'svelte';
 import App from './App.svelte';
-import { renewPush } from './push';
 import { openStore } from './store';
 import { askToPersist } from './store/persistence';
 import { fetchJson, openApi, startSync } from './sync';
@@ -20,6 +19,7 @@ const persist = store.sync.onWrite(() => {
 const renew = sync.onStatus(() => {
   if (sync.status().state !== 'agreed') return;
   renew();
-  void renewPush(door);
+  // Not needed in the dark, so not in what is loaded first.
+  void import('./push').then(({ renewPush }) => renewPush(door));
 });
 mount(App, { target, props: { store, sync, door, clock: () => new Date(), update: watchUpdates() } });

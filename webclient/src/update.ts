@@ -39,8 +39,10 @@ async function register(ready: (worker: ServiceWorker) => void): Promise<void> {
     // Without a controller this is the first worker, which replaces nothing.
     if (registration.waiting && navigator.serviceWorker.controller) ready(registration.waiting);
   };
+  const follow = () => registration.installing?.addEventListener('statechange', report);
   report();
-  registration.addEventListener('updatefound', () => registration.installing?.addEventListener('statechange', report));
+  follow();
+  registration.addEventListener('updatefound', follow);
   const look = () => void lookForNewer(registration);
   addEventListener('focus', look);
   setInterval(look, HOUR_MS);
