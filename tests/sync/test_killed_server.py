@@ -10,10 +10,12 @@ from datetime import UTC, datetime
 from random import Random
 
 import pytest
+import sqlalchemy as sa
 
 from holdwatch.records.merge import canonical
 from holdwatch.services.access import Opened
-from holdwatch.store.database import writing
+from holdwatch.store import tables
+from holdwatch.store.database import reading, writing
 from people import settle
 from sync.pushing import added, edited, history, rows
 from sync.serving import Unreachable, Wire, free_port, running_server, stamp_now
@@ -68,11 +70,14 @@ class Pusher(threading.Thread):
 
 def what_the_server_holds(engine, who):
     """(record, field, stamp, value) of all that stands or was overruled."""
-    held = set()
-    for record, row in rows(engine, who).items():
-        held |= {(record, name, f["stamp"], canonical(f["value"])) for name, f in row["fields"].items()}
-        held |= {(record, name, stamp, canonical(value)) for name, stamp, value, _ in history(engine, record)}
-    return held
+    standing = {
+        (record, name, field["stamp"], canonical(field["value"]))
+        for record, row in rows(engine, who).items()
+        for name, field in row["fields"].items()
+    }
+    with reading(engine) as db:
+        past = db.execute(sa.select(tables.history).filter_by(household_id=who.household_id)).all()
+    return standing | {(row.record_id, row.field, row.stamp, row.value) for row in past}
 
 
 def writes(changes):
