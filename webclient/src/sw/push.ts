@@ -26,9 +26,9 @@ export async function openNotification(worker: ServiceWorkerGlobalScope, notific
   const address = ownAddress(worker, notification.data?.navigate);
   const [open] = await worker.clients.matchAll({ type: 'window', includeUncontrolled: true });
   if (open === undefined) return void (await worker.clients.openWindow(address));
-  await open.focus();
   // The page goes there itself: a reload would lose what is half typed.
   open.postMessage({ type: 'open', address });
+  await open.focus();
 }
 
 function notificationIn(data: PushMessageData | null): DeclarativePush['notification'] {

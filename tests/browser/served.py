@@ -1,0 +1,31 @@
+"""A server in a process of its own: `python served.py PORT CLOCK_FILE`.
+
+The file holds how many seconds its clock is ahead of this machine's.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from holdwatch import serving
+from holdwatch.app import utc_now
+from holdwatch.config import load_settings
+
+# The loop has to notice that the clock was moved; a household can wait for twenty seconds, a test cannot.
+serving.IDLE_SECONDS = 0.3
+
+
+def main(port: int, clock: Path) -> int:
+    """Serve on the test's clock until killed."""
+
+    def now() -> datetime:
+        return utc_now() + timedelta(seconds=float(clock.read_text()))
+
+    return serving.serve(load_settings(os.environ, port), port, now)
+
+
+if __name__ == "__main__":
+    sys.exit(main(int(sys.argv[1]), Path(sys.argv[2])))
