@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import os
 import shutil
-import subprocess
-import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime
 
 import pytest
 from playwright.sync_api import Browser, Playwright, sync_playwright
 
-from browser.house import FLAGS, House, running
+from browser.house import FLAGS, House, load_example, running
 
 
 @pytest.fixture(scope="session")
@@ -42,7 +40,6 @@ def browser(playwright: Playwright, chromium: str) -> Iterator[Browser]:
 def example(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
     """A server with the example household, on this machine's own clock."""
     folder = tmp_path_factory.mktemp("example")
-    load = [sys.executable, "-m", "holdwatch.cli", "example"]
-    subprocess.run(load, env=House(folder, datetime.now(UTC)).environ(), check=True, capture_output=True)
+    load_example(folder)
     with running(folder, datetime.now(UTC)) as house:
         yield house

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import socket
 import subprocess
 import sys
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
@@ -28,7 +30,10 @@ class House:
     """A running server, its address, and what it printed."""
 
     def __init__(self, folder: Path, start: datetime) -> None:
+        assert (CLIENT / "index.html").is_file(), "the client is not built: run `npm run build` in webclient first"
         self.folder, self.clock, self.said = folder, folder / "clock", []
+        # A copy, so that a test may put a newer client in its place.
+        self.client = shutil.copytree(CLIENT, folder / "client", dirs_exist_ok=True)
         self.port = _free_port()
         self.origin = f"http://127.0.0.1:{self.port}"
         self.set_clock(start)
@@ -48,6 +53,7 @@ class House:
         own = {
             "HOLDWATCH_DATABASE": f"sqlite:///{self.folder / 'holdwatch.sqlite3'}",
             "HOLDWATCH_ORIGIN": self.origin,
+            "HOLDWATCH_CLIENT": str(self.client),
             "HOLDWATCH_PUSH_LOOPBACK": "yes",
             "PYTHONPATH": str(ROOT / "server"),
             "PYTHONUNBUFFERED": "1",
@@ -65,10 +71,15 @@ class House:
         context.clock.fast_forward(int(step.total_seconds() * 1000))
 
 
+def load_example(folder: Path) -> None:
+    """Put the example household into the database of `folder`."""
+    load = [sys.executable, "-m", "holdwatch.cli", "example"]
+    subprocess.run(load, env=House(folder, datetime.now(UTC)).environ(), check=True, capture_output=True)
+
+
 @contextmanager
 def running(folder: Path, start: datetime) -> Iterator[House]:
     """A server on an empty database in `folder`; killed at the end."""
-    assert (CLIENT / "index.html").is_file(), "the client is not built: run `npm run build` in webclient first"
     house = House(folder, start)
     command = [sys.executable, str(Path(__file__).with_name("served.py")), str(house.port), str(house.clock)]
     server = subprocess.Popen(
@@ -103,6 +114,14 @@ def _wait_until_it_answers(house: House) -> None:
                 return
         threading.Event().wait(0.05)
     raise AssertionError("".join(house.said))
+
+
+def until(page: Page, expression: str, seconds: float = 20) -> None:
+    """Wait until the expression is true in the page; playwright's own way is an `eval`, which our policy forbids."""
+    end = time.monotonic() + seconds
+    while not page.evaluate(expression):
+        assert time.monotonic() < end, f"never true: {expression}"
+        page.wait_for_timeout(50)
 
 
 def sign_in(page: Page, origin: str, login: str, password: str) -> None:

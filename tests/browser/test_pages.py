@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page
 
-from browser.house import ROOT, ZONE, House, sign_in
+from browser.house import ROOT, ZONE, House, sign_in, until
 from holdwatch.example import household as ours
 
 AXE = (ROOT / "webclient" / "node_modules" / "axe-core" / "axe.min.js").read_text()
@@ -47,7 +47,7 @@ def show(page: Page, house: House, path: str, view: str) -> None:
     turn = page.get_by_role("button", name="Red light", exact=True)
     if view == "night" and turn.count():
         turn.click()
-    page.wait_for_function("document.fonts.status === 'loaded'")
+    until(page, "document.fonts.status === 'loaded'")
 
 
 def findings(page: Page) -> list[str]:

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import BrowserContext, Page, Playwright, expect
 
-from browser.house import FLAGS, ZONE, House, running
+from browser.house import FLAGS, ZONE, House, running, until
 from channels.push_endpoint import Phone, PushEndpoint, Received
 
 # 20:30 in Copenhagen; the lamps go out at 21:30.
@@ -156,7 +156,7 @@ def ask_for_reminders(page: Page, house: House) -> None:
     page.goto(f"{house.origin}/household")
     page.get_by_role("button", name="Tell me on this phone").click()
     expect(page.get_by_text("This phone is told when something is due.")).to_be_visible()
-    page.wait_for_function("navigator.serviceWorker.controller !== null")
+    until(page, "navigator.serviceWorker.controller !== null")
 
 
 def log_three_evenings(context: BrowserContext, page: Page, house: House) -> None:
@@ -190,7 +190,7 @@ def come_online(context: BrowserContext, page: Page) -> None:
 
 def tap_on_what_was_shown(context: BrowserContext, page: Page, title: str) -> None:
     """The notification with this title is shown, and somebody taps on it."""
-    page.wait_for_function("async () => (await (await navigator.serviceWorker.ready).getNotifications()).length > 0")
+    until(page, "async () => (await (await navigator.serviceWorker.ready).getNotifications()).length > 0")
     worker = context.service_workers[0]
     shown = worker.evaluate("async () => (await registration.getNotifications()).map((one) => one.title)")
     assert shown == [title]
