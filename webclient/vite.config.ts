@@ -53,12 +53,20 @@ const worker = VitePWA({
   },
 });
 
+const LATER = /(Field|TankForm|push|Cautions|StepsTable)\.|asking|later|texts\/en\/(access|brood|household)|d3-|internmap/;
+
+function isFirst(id: string): boolean {
+  return !LATER.test(id);
+}
+
 export default defineConfig({
   plugins: [svelte(), worker],
   build: {
     target: 'es2022',
     modulePreload: { polyfill: false },
     rolldownOptions: {
+      // What Tonight and Look share comes in one file: on a slow phone each further one costs a turn of the worker.
+      output: { advancedChunks: { groups: [{ name: 'first', minShareCount: 2, test: isFirst }] } },
       // How long plugins take says something of the machine, nothing of the client.
       checks: { bundlerTimings: false },
       onwarn(warning) {
