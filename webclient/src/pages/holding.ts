@@ -13,6 +13,8 @@ export interface Holding {
   readonly duties: readonly Duty[];
 }
 
+export type Ending = 'caught' | 'released' | 'lost' | 'mistake';
+
 /** A field that is text, or nothing. */
 export function textOf(record: Rec | undefined, field: string): string | null {
   const value = record?.fields[field];
@@ -36,6 +38,18 @@ export function isUnderWay(brood: Rec, marks: readonly Rec[]): boolean {
   return textOf(brood, 'ended') === null && brood.fields['gone'] !== true && !caught;
 }
 
+/** When a brood was over, by what was said or by the catch; nothing while it is under way. */
+export function endedAt({ brood, marks }: Holding): Date | null {
+  const said = textOf(brood, 'ended_at');
+  const caught = marks.find((mark) => mark.fields['what'] === 'caught' && mark.fields['gone'] !== true);
+  return said ? new Date(said) : caught ? atOf(caught) : null;
+}
+
+/** How it ended; nothing while it is under way. */
+export function endingOf({ brood, marks }: Holding): Ending | null {
+  return isUnderWay(brood, marks) ? null : ((textOf(brood, 'ended') ?? 'caught') as Ending);
+}
+
 async function found(store: Store, id: string | null): Promise<Rec | undefined> {
   return id === null ? undefined : store.get(id);
 }
@@ -45,6 +59,11 @@ const SAYING = ['mouth', 'eggs', 'tails', 'food', 'loose_fry', 'clutch', 'note']
 /** A look that was emptied says nothing and is not shown. */
 export function saysSomething(look: Rec): boolean {
   return SAYING.some((part) => textOf(look, part) !== null);
+}
+
+/** What came down, if it says anything: a brood that was over before it was ever worked out has no steps. */
+export function forecastIn(body: Partial<Forecast> | undefined): Forecast | undefined {
+  return body?.spawned || body?.error ? (body as Forecast) : undefined;
 }
 
 /** All that is known of one brood. */
@@ -59,7 +78,7 @@ export async function holdingOf(store: Store, brood: Rec): Promise<Holding> {
     store.derived<Forecast>('forecast', brood.id),
     store.derived<{ duties: Duty[] }>('duties', brood.id),
   ]);
-  return { brood, fish, tank, looks: looks.filter(saysSomething), marks, feedings: [...own, ...ofFish], forecast, duties: duties?.duties ?? [] };
+  return { brood, fish, tank, looks: looks.filter(saysSomething), marks, feedings: [...own, ...ofFish], forecast: forecastIn(forecast), duties: duties?.duties ?? [] };
 }
 
 function byPlace(a: Holding, b: Holding): number {

@@ -1,11 +1,12 @@
 /** The story of a brood: gaps that may be filled, the line of time, a male that is entered, an entry that is mended. */
 import { describe, expect, it } from 'vitest';
+import { endedAt, endingOf, forecastIn } from '../../src/pages/holding';
 import { broodBounds } from '../../src/pages/maledraft';
 import { mendable, mended } from '../../src/pages/mending';
 import { gapsOf, recalledLook, sights, stepWords, stepsOf, storySpan } from '../../src/pages/story';
 import { routeOf } from '../../src/routes';
 import { dayName } from '../../src/ui/dates';
-import { holding, record } from './records';
+import { forecast, holding, record } from './records';
 
 const full = (at: string, more: object = {}) => record('look', { at, mouth: 'full', ...more });
 const LAMPS = { zone: 'Europe/Copenhagen', out: '21:30', on: '08:30' };
@@ -32,6 +33,20 @@ describe('the line of time', () => {
     const [from, to] = storySpan(stepsOf(one), one.looks, new Date('2026-11-25T20:00:00Z'));
     expect(from.getTime()).toBeLessThan(Date.parse('2026-11-04T19:00:00Z'));
     expect(to.getTime()).toBeGreaterThan(Date.parse('2026-12-04T12:00:00Z'));
+  });
+
+  it('ends where the story ended, by what was said or by the catch', () => {
+    const caught = holding({ marks: [record('mark', { what: 'caught', at: '2026-11-27T21:40:00.000Z' })] });
+    const lost = holding({ brood: record('brood', { ended: 'lost', ended_at: '2026-11-12T10:00:00.000Z' }) });
+    expect([endedAt(caught), endingOf(caught)]).toEqual([new Date('2026-11-27T21:40:00Z'), 'caught']);
+    expect([endedAt(lost), endingOf(lost)]).toEqual([new Date('2026-11-12T10:00:00Z'), 'lost']);
+    expect([endedAt(holding()), endingOf(holding())]).toEqual([null, null]);
+  });
+
+  it('has no steps for a brood that was over before it was ever worked out', () => {
+    const body = { brood: 'brood', ended: 'lost', nights: [], grid: [], catch: null };
+    expect(stepsOf(holding({ forecast: forecastIn(body) }))).toEqual([]);
+    expect(forecastIn(forecast())).toEqual(forecast());
   });
 
   it('says each step in words', () => {
