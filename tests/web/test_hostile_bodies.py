@@ -127,7 +127,7 @@ def test_a_missing_field_is_named(visitors: Visitors, field):
 
 def test_a_short_password_is_refused_where_it_is_made(visitors: Visitors):
     answer = visitors.signed_out.post("/api/v1/join", DOORS["join"] | {"password": "nine char"})
-    assert answer.json["error"]["where"] == {"password": ["Length must be between 10 and 200."]}
+    assert answer.json["error"]["where"] == {"password": ["This must be 10 to 200 characters long."]}
 
 
 @pytest.mark.parametrize("login", ["two words", "tab\there", "non\u00a0breaking", " "])

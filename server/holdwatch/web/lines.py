@@ -11,12 +11,13 @@ from marshmallow import ValidationError, fields, validate
 # No control characters: PostgreSQL keeps no NUL, and no name has a line break.
 PATTERN = r"^[^\u0000-\u001f\u007f]*$"
 NAME_PATTERN = r"^[^\u0000-\u001f\u007f]*[^\s\u0000-\u001f\u007f][^\u0000-\u001f\u007f]*$"
+LENGTH = "This must be {min} to {max} characters long."
 _UNFIT = re.compile("[\x00-\x1f\x7f\ud800-\udfff]")
 
 
 def line(longest: int, shortest: int = 1) -> fields.String:
     """A field for a line of text."""
-    return _field(PATTERN, validate.Length(min=shortest, max=longest), _fit)
+    return _field(PATTERN, validate.Length(shortest, longest, error=LENGTH), _fit)
 
 
 def name() -> fields.String:
