@@ -49,6 +49,8 @@ function doneWords(state: ReturnType<typeof dutyState>, evening: Knowing, now: D
   if (state.doneAt === null) return null;
   const when = agoWords(new Date(state.doneAt), now);
   const words = texts.tonight.duty;
+  // A look does its duty by itself: then nobody has said so.
+  if (state.doneBy === null) return words.doneAlone(when);
   return state.doneBy === evening.self ? words.doneMe(when) : words.doneBy(personName(state.doneBy, evening.people), when);
 }
 

@@ -11,7 +11,7 @@ const PUPIL = 'M-2 0a2 2 0 1 0 4 0a2 2 0 1 0 -4 0z';
 const UP = 'M0 -6L6 5H-6z';
 const DOWN = 'M0 6L6 -5H-6z';
 const DIAMOND = 'M0 -7L7 0L0 7L-7 0z';
-const STROKE = 'M-4 0H4';
+const CROSS = 'M-4 -4L4 4M-4 4L4 -4';
 
 const SIGNS: Readonly<Record<string, Sign>> = {
   'mouth full': { outline: ROUND, filled: true },
@@ -32,7 +32,7 @@ export const KEY: Readonly<Record<string, readonly string[]>> = {
   mouth: ['full', 'smaller', 'normal'], eggs: ['orange', 'turning', 'silver', 'none'], tails: ['seen', 'perhaps', 'none'], food: ['ate', 'spat', 'ignored'], loose_fry: ['seen', 'none'],
 };
 
-/** The sign of a value; a short stroke where nothing was seen. */
+/** The sign of a value; a cross where nothing was seen. */
 export function signOf(lane: string, value: string): Sign {
-  return SIGNS[`${lane} ${value}`] ?? { outline: STROKE, filled: false };
+  return SIGNS[`${lane} ${value}`] ?? { outline: CROSS, filled: false };
 }

@@ -104,6 +104,8 @@ describe('a duty', () => {
     expect(dutiesTonight(evening(taken), NOW)[0]).toMatchObject({ holder: 'Jonas does it', isFree: false, isMine: false, time: hour('21:00') });
     const done = holding({ duties: [LOOK_DUTY], marks: [mark('done', '2026-11-25T19:00:00.000Z', 'mira', LOOK_DUTY.key)] });
     expect(dutiesTonight(evening(done), NOW)[0]?.done).toBe('You did it, 60 min ago');
+    const byALook = holding({ duties: [{ ...LOOK_DUTY, done_at: '2026-11-25T19:00:00.000Z' }] });
+    expect(dutiesTonight(evening(byALook), NOW)[0]?.done).toBe('Done, 60 min ago');
   });
 });
 

@@ -42,7 +42,7 @@ export const brood = {
     counts: { eggs: 'Eggs', yolk: 'Young with yolk sac', free: 'Free young', kept: 'Young kept' }, less: (what: string, n: number) => `${n} fewer: ${what}`, more: (what: string, n: number) => `${n} more: ${what}`,
   },
   ended: { caught: 'Caught', released: 'Let go', lost: 'Lost', mistake: 'No hold', keptUnit: 'young kept', at: (what: string, when: string) => `${what} ${when}`, open: 'It is not over: open again', opened: 'Opened again', none: 'Under way' },
-  marks: { title: 'Marks', courtship: 'Courtship seen', spawning: 'Spawning seen', caught: (eggs: number, yolk: number, free: number) => `Caught: ${eggs} eggs, ${yolk} with yolk sac, ${free} free`, loose_fry_handled: 'Loose young made safe' },
+  marks: { title: 'Marks', courtship: 'Courtship seen', spawning: 'Spawning seen', caught: (eggs: number, yolk: number, free: number) => `Caught: ${counted(eggs, 'egg', 'eggs')}, ${yolk} with yolk sac, ${free} free`, loose_fry_handled: 'Loose young made safe' },
   cautions: {
     title: 'Before hands go in',
     list: [

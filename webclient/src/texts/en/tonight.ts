@@ -89,6 +89,7 @@ export const tonight = {
     taken: (who: string) => `${who} does it`,
     takenMe: 'Yours',
     doneBy: (who: string, when: string) => `Done by ${who}, ${when}`,
+    doneAlone: (when: string) => `Done, ${when}`,
     doneMe: (when: string) => `You did it, ${when}`,
     at: (time: string) => time,
     forMale: (name: string, tank: string) => `${name} · ${tank}`,
