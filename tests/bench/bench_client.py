@@ -19,9 +19,9 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT / "server"), str(ROOT / "tests")]
 
-from browser.house import CLIENT, FLAGS, ZONE, House, load_example, running, sign_in, until  # noqa: E402
 from playwright.sync_api import BrowserContext, Page, sync_playwright  # noqa: E402
 
+from browser.house import CLIENT, FLAGS, ZONE, House, running, sign_in, until  # noqa: E402
 from holdwatch.example import household as ours  # noqa: E402
 
 FILLED, WRITES, OPENINGS, SLOW_DOWN = 10_000, 100, 7, 4
@@ -32,8 +32,7 @@ def main() -> None:
     chromium = shutil.which("chromium") or "chromium"
     with tempfile.TemporaryDirectory() as made, sync_playwright() as driver:
         folder = Path(made)
-        load_example(folder)
-        with running(folder, datetime.now(UTC)) as house:
+        with running(folder, datetime.now(UTC), "--example") as house:
             context = driver.chromium.launch_persistent_context(
                 folder / "phone", executable_path=chromium, args=FLAGS, timezone_id=ZONE, locale="en-GB",
                 viewport={"width": 390, "height": 844}, bypass_csp=True,

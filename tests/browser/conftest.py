@@ -5,12 +5,11 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Iterator
-from datetime import UTC, datetime
 
 import pytest
 from playwright.sync_api import Browser, Playwright, sync_playwright
 
-from browser.house import FLAGS, House, load_example, running
+from browser.house import DAYTIME, FLAGS, House, running
 
 
 @pytest.fixture(scope="session")
@@ -38,8 +37,6 @@ def browser(playwright: Playwright, chromium: str) -> Iterator[Browser]:
 
 @pytest.fixture(scope="session")
 def example(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
-    """A server with the example household, on this machine's own clock."""
-    folder = tmp_path_factory.mktemp("example")
-    load_example(folder)
-    with running(folder, datetime.now(UTC)) as house:
+    """A server with the example household, on an afternoon whose lamps are on."""
+    with running(tmp_path_factory.mktemp("example"), DAYTIME, "--example") as house:
         yield house

@@ -24,6 +24,8 @@ FLAGS = (
     "--disable-component-update --disable-sync"
 ).split()
 ZONE = "Europe/Copenhagen"
+# 18:30 there: the lamps are on, whatever the hour at which the tests run.
+DAYTIME = datetime(2026, 11, 25, 17, 30, tzinfo=UTC)
 
 
 class House:
@@ -71,17 +73,11 @@ class House:
         context.clock.fast_forward(int(step.total_seconds() * 1000))
 
 
-def load_example(folder: Path) -> None:
-    """Put the example household into the database of `folder`."""
-    load = [sys.executable, "-m", "holdwatch.cli", "example"]
-    subprocess.run(load, env=House(folder, datetime.now(UTC)).environ(), check=True, capture_output=True)
-
-
 @contextmanager
-def running(folder: Path, start: datetime) -> Iterator[House]:
-    """A server on an empty database in `folder`; killed at the end."""
+def running(folder: Path, start: datetime, *options: str) -> Iterator[House]:
+    """A server on an empty database in `folder`, or with `--example` on a household there; killed at the end."""
     house = House(folder, start)
-    command = [sys.executable, str(Path(__file__).with_name("served.py")), str(house.port), str(house.clock)]
+    command = [sys.executable, str(Path(__file__).with_name("served.py")), str(house.port), str(house.clock), *options]
     server = subprocess.Popen(
         command, env=house.environ(), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
     )

@@ -5,26 +5,28 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import UTC, datetime
 from pathlib import Path
 
 import sqlalchemy as sa
 from playwright.sync_api import BrowserContext, Page, Playwright, expect
 
-from browser.house import FLAGS, ZONE, House, load_example, running, sign_in, until
+from browser.house import DAYTIME, FLAGS, ZONE, House, running, sign_in, until
 from holdwatch.example import household as ours
 from holdwatch.store.database import open_database, reading
 from holdwatch.store.tables import record
 
 
 @contextmanager
-def phone(playwright: Playwright, chromium: str, folder: Path, **more: object) -> Iterator[BrowserContext]:
-    """A phone whose storage lies in `folder`."""
+def phone(
+    playwright: Playwright, chromium: str, house: House, folder: Path, **more: object
+) -> Iterator[BrowserContext]:
+    """A phone whose storage lies in `folder`; its clock is the house's."""
     context = playwright.chromium.launch_persistent_context(
         folder, executable_path=chromium, args=FLAGS, viewport={"width": 390, "height": 844}, timezone_id=ZONE,
         locale="en-GB", **more,
     )  # fmt: skip
     context.set_default_timeout(15_000)
+    context.clock.install(time=house.now())
     try:
         yield context
     finally:
@@ -68,13 +70,13 @@ def test_a_look_kept_through_a_closed_browser_arrives_once(
     playwright: Playwright, chromium: str, example: House, tmp_path: Path
 ):
     before = len(looks(example))
-    with phone(playwright, chromium, tmp_path) as context:
+    with phone(playwright, chromium, example, tmp_path) as context:
         page = come_in(context, example)
         context.set_offline(True)
         page.goto(f"{example.origin}/")
         say_still_full(page)
     assert len(looks(example)) == before
-    with phone(playwright, chromium, tmp_path, offline=True) as context:
+    with phone(playwright, chromium, example, tmp_path, offline=True) as context:
         page = context.pages[0]
         page.goto(f"{example.origin}/household")
         expect(page.locator("main").get_by_text("1 entry waits to go up").first).to_be_visible()
@@ -90,7 +92,7 @@ def test_two_tabs_write_at_once_and_both_show_both(
     playwright: Playwright, chromium: str, example: House, tmp_path: Path
 ):
     before = len(looks(example))
-    with phone(playwright, chromium, tmp_path) as context:
+    with phone(playwright, chromium, example, tmp_path) as context:
         one = come_in(context, example)
         other = context.new_page()
         other.goto(f"{example.origin}/")
@@ -108,10 +110,10 @@ def test_two_tabs_write_at_once_and_both_show_both(
 def test_a_full_disk_is_said_in_words_and_leaves_nothing_half_written(
     playwright: Playwright, chromium: str, example: House, tmp_path: Path
 ):
-    with phone(playwright, chromium, tmp_path) as context:
+    with phone(playwright, chromium, example, tmp_path) as context:
         come_in(context, example)
     # A browser just started has not yet learned how much room there is.
-    with phone(playwright, chromium, tmp_path, offline=True) as context:
+    with phone(playwright, chromium, example, tmp_path, offline=True) as context:
         page = context.pages[0]
         session = context.new_cdp_session(page)
         session.send("Storage.overrideQuotaForOrigin", {"origin": example.origin, "quotaSize": 1})
@@ -123,8 +125,10 @@ def test_a_full_disk_is_said_in_words_and_leaves_nothing_half_written(
 
 
 def test_a_newer_client_waits_for_the_persons_yes(playwright: Playwright, chromium: str, tmp_path: Path):
-    load_example(tmp_path)
-    with running(tmp_path, datetime.now(UTC)) as house, phone(playwright, chromium, tmp_path / "phone") as context:
+    with (
+        running(tmp_path, DAYTIME, "--example") as house,
+        phone(playwright, chromium, house, tmp_path / "phone") as context,
+    ):
         page = come_in(context, house)
         page.goto(f"{house.origin}/look")
         page.get_by_role("button", name="Add a note").click()
