@@ -78,9 +78,7 @@ def running(folder: Path, start: datetime, *options: str) -> Iterator[House]:
     """A server on an empty database in `folder`, or with `--example` on a household there; killed at the end."""
     house = House(folder, start)
     command = [sys.executable, str(Path(__file__).with_name("served.py")), str(house.port), str(house.clock), *options]
-    server = subprocess.Popen(
-        command, env=house.environ(), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
-    )
+    server = subprocess.Popen(command, env=house.environ(), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
     up = threading.Event()
     listener = threading.Thread(target=_listen, args=(server, house, up))
     listener.start()

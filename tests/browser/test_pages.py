@@ -1,109 +1,53 @@
-"""Every page in both skins: axe finds nothing, nothing is wider than the glass, and the night skin is all red."""
+"""Every page in both skins: axe finds nothing, nothing sticks out, every target can be hit, the night is red."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
-from io import BytesIO
+import os
 
 import pytest
-from PIL import Image
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser
 
-from browser.house import ROOT, ZONE, House, sign_in, until
-from holdwatch.example import household as ours
+from browser.house import House
+from browser.walk import Found, View, places, survey, visiting
 
-AXE = (ROOT / "webclient" / "node_modules" / "axe-core" / "axe.min.js").read_text()
-SIGNED_IN = ("/", "/look", "/broods", "BROOD", "/household", "/attention", "/start/tank", "/start/male", "/nowhere")
-SIGNED_OUT = ("/sign-in", "/setup#code", "/join#none")
-VIEWS = {
-    "night": {"viewport": {"width": 390, "height": 844}, "color_scheme": "dark"},
-    "day": {"viewport": {"width": 390, "height": 844}, "color_scheme": "light"},
-    "dark day": {"viewport": {"width": 1440, "height": 900}, "color_scheme": "dark"},
-    "desk": {"viewport": {"width": 1440, "height": 900}, "color_scheme": "light"},
-}
-# The bare minimum of a target, in CSS pixels (interface: 48 by day, 72 by night).
-LEAST = {"night": 72, "day": 48, "dark day": 48, "desk": 48}
+# Each skin and each glass; the long counts add the two that mix what these have shown.
+FULL = (View("night", 390), View("night", 1440), View("light", 390), View("dark", 1440))
+PROOF = (View("dark", 390), View("light", 1440)) if os.environ.get("HOLDWATCH_PROOF") == "1" else ()
+NARROW = (View("night", 320), View("light", 320))
+DIMMED = (View("night", 390, dim=1), View("night", 390, dim=2))
+SEEN_AT_THE_TANK = ("tonight", "look, filled in", "brood")
+
+Walks = dict[tuple[View, str], Found]
 
 
-@contextmanager
-def visit(browser: Browser, view: str, **more: object) -> Iterator[Page]:
-    """A page in that view; its policy is lifted so that axe can be put into it."""
-    options = {**VIEWS[view], "timezone_id": ZONE, "locale": "en-GB", "bypass_csp": True, **more}
-    context = browser.new_context(**options)
-    context.set_default_timeout(15_000)
-    yield context.new_page()
-    context.close()
+@pytest.fixture(scope="module")
+def walks(browser: Browser, example: House) -> Walks:
+    """What was found on each page in each view."""
+    found: Walks = {}
+    for view in FULL + PROOF + NARROW + DIMMED:
+        with visiting(browser, example, view) as page:
+            for name, place in places(page, example).items():
+                if not view.dim or name in SEEN_AT_THE_TANK:
+                    found[view, name] = survey(page, example, view, place, with_axe=view not in NARROW)
+    return found
 
 
-def show(page: Page, house: House, path: str, view: str) -> None:
-    """Open the page, and wait until it stands."""
-    if path == "BROOD":
-        page.goto(f"{house.origin}/broods")
-        page.locator('a[href^="/brood/"]').first.click()
-    else:
-        page.goto(house.origin + path)
-    page.locator("h1").first.wait_for()
-    turn = page.get_by_role("button", name="Red light", exact=True)
-    if view == "night" and turn.count():
-        turn.click()
-    until(page, "document.fonts.status === 'loaded'")
+def faults(walks: Walks, what: str) -> dict[tuple[View, str], tuple]:
+    """Where there was something, and what."""
+    return {where: getattr(found, what) for where, found in walks.items() if getattr(found, what)}
 
 
-def findings(page: Page) -> list[str]:
-    """What axe finds, one line each."""
-    page.evaluate(AXE)
-    found = page.evaluate("async () => (await axe.run()).violations")
-    return [f"{one['id']}: {node['html'][:160]}" for one in found for node in one["nodes"]]
+def test_axe_finds_nothing_on_any_page_in_any_skin(walks: Walks):
+    assert faults(walks, "axe") == {}
 
 
-def test_axe_finds_nothing_on_any_page_in_any_skin(browser: Browser, example: House):
-    found = {}
-    for view in VIEWS:
-        with visit(browser, view) as page:
-            for path in SIGNED_OUT:
-                show(page, example, path, view)
-                found[view, path] = findings(page)
-            sign_in(page, example.origin, "mira", ours.PASSWORD)
-            for path in SIGNED_IN:
-                show(page, example, path, view)
-                found[view, path] = findings(page)
-    assert {where: what for where, what in found.items() if what} == {}
-    assert len(found) == len(VIEWS) * (len(SIGNED_OUT) + len(SIGNED_IN))
+def test_nothing_sticks_out_of_the_glass_or_of_its_panel(walks: Walks):
+    assert faults(walks, "wide") == {}
 
 
-@pytest.mark.parametrize("width", [320, 390])
-def test_nothing_is_wider_than_the_glass(browser: Browser, example: House, width: int):
-    wide = {}
-    with visit(browser, "day", viewport={"width": width, "height": 800}) as page:
-        sign_in(page, example.origin, "mira", ours.PASSWORD)
-        for path in SIGNED_IN:
-            show(page, example, path, "day")
-            wide[path] = page.evaluate("document.documentElement.scrollWidth")
-    assert {path: found for path, found in wide.items() if found > width} == {}
+def test_every_target_is_as_large_as_a_finger_needs(walks: Walks):
+    assert faults(walks, "small") == {}
 
 
-@pytest.mark.parametrize("view", ["day", "night"])
-def test_buttons_are_as_high_as_a_wet_finger_needs(browser: Browser, example: House, view: str):
-    small = {}
-    with visit(browser, view) as page:
-        sign_in(page, example.origin, "mira", ours.PASSWORD)
-        for path in ("/", "/look", "/household"):
-            show(page, example, path, view)
-            seen = [one for one in page.get_by_role("button").all() if one.is_visible()]
-            heights = [(one.inner_text(), one.bounding_box()["height"]) for one in seen]
-            small[path] = [(text, height) for text, height in heights if height < LEAST[view] - 0.5]
-    assert {path: found for path, found in small.items() if found} == {}
-
-
-def test_the_night_skin_paints_red_and_nothing_else(browser: Browser, example: House):
-    strays = {}
-    with visit(browser, "night") as page:
-        sign_in(page, example.origin, "mira", ours.PASSWORD)
-        for path in SIGNED_IN:
-            show(page, example, path, "night")
-            image = Image.open(BytesIO(page.screenshot())).convert("RGB")
-            colours = image.getcolors(maxcolors=1 << 24)
-            # Text goes up to #ff3b30: never more green or blue than a quarter of its red.
-            strays[path] = [rgb for _, rgb in colours if max(rgb[1], rgb[2]) > rgb[0] * 0.25 + 2]
-    assert {path: found[:5] for path, found in strays.items() if found} == {}
+def test_the_night_skin_paints_red_and_nothing_else(walks: Walks):
+    assert faults(walks, "strays") == {}
