@@ -161,12 +161,13 @@ def survey(page: Page, house: House, view: View, place: Place, with_axe: bool = 
     if place.open:
         place.open(page)
     measured = page.evaluate(MEASURE, view.least_target)
-    axe = tuple(_findings(page)) if with_axe else ()
+    axe = tuple(findings(page)) if with_axe else ()
     strays = tuple(_strays(page.screenshot(full_page=True))) if view.is_night else ()
     return Found(axe, tuple(measured["wide"]), tuple(measured["small"]), strays)
 
 
-def _findings(page: Page) -> Iterator[str]:
+def findings(page: Page) -> Iterator[str]:
+    """What axe finds on the page, one line for each place."""
     page.evaluate(AXE)
     for violation in page.evaluate("async () => (await axe.run({ resultTypes: ['violations'] })).violations"):
         yield from (f"{violation['id']}: {node['html'][:160]}" for node in violation["nodes"])

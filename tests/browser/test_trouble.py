@@ -1,0 +1,53 @@
+"""When something is wrong: young are loose without a connection, and an entry that the household does not take."""
+
+from __future__ import annotations
+
+import re
+
+from playwright.sync_api import Browser, Page, expect
+
+from browser.house import House, until
+from browser.walk import View, findings, tap, visiting
+
+NIGHT, DAY = View("night", 390), View("light", 390)
+DAYS_BEFORE_THE_BROOD = 30
+
+
+def choose(page: Page, group: str, value: str) -> None:
+    """One tap on a value of a part."""
+    tap(page.get_by_role("group", name=group).get_by_role("button", name=value, exact=True))
+
+
+def test_loose_young_raise_the_alarm_at_once_without_a_connection(browser: Browser, example: House):
+    with visiting(browser, example, NIGHT) as page:
+        until(page, "navigator.serviceWorker.controller !== null")
+        page.context.set_offline(True)
+        page.goto(f"{example.origin}/look")
+        choose(page, "Loose young in the tank", "seen")
+        tap(page.get_by_role("button", name="Save"))
+        alarm = page.get_by_text("Pumps off, or guard the intakes.")
+        expect(alarm).to_be_visible()
+        expect(page.get_by_text("Young are loose: act now")).to_be_visible()
+        assert list(findings(page)) == []
+        tap(page.get_by_role("button", name="They are safe"))
+        expect(alarm).to_be_hidden()
+
+
+def test_a_look_that_is_refused_is_kept_and_says_why_until_it_is_mended(browser: Browser, example: House):
+    with visiting(browser, example, DAY) as page:
+        page.goto(f"{example.origin}/look")
+        choose(page, "Mouth", "full")
+        tap(page.get_by_role("button", name="Another time"))
+        for _ in range(DAYS_BEFORE_THE_BROOD):
+            page.get_by_role("button", name="A day earlier").click()
+        tap(page.get_by_role("button", name="Save"))
+        tap(page.get_by_role("link", name=re.compile("Needs attention: *1")))
+        tap(page.get_by_role("link", name="See them"))
+        expect(page.get_by_text("this look lies before the brood began")).to_be_visible()
+        assert list(findings(page)) == []
+        page.get_by_label("at", exact=True).fill("2026-11-23T17:10:00.000Z")
+        tap(page.get_by_role("button", name="Send it again"))
+        expect(page.get_by_text("Nothing needs attention.")).to_be_visible()
+        expect(page.get_by_role("link", name=re.compile("Needs attention"))).to_have_count(0)
+        page.goto(f"{example.origin}/household")
+        expect(page.locator("main").get_by_text("Nothing is waiting to go up.")).to_be_visible()
