@@ -45,7 +45,7 @@ def test_a_look_that_is_refused_is_kept_and_says_why_until_it_is_mended(browser:
         tap(page.get_by_role("link", name="See them"))
         expect(page.get_by_text("this look lies before the brood began")).to_be_visible()
         assert list(findings(page)) == []
-        page.get_by_label("at", exact=True).fill("2026-11-23T17:10:00.000Z")
+        page.get_by_label("When").fill("2026-11-23T18:10")
         tap(page.get_by_role("button", name="Send it again"))
         expect(page.get_by_text("Nothing needs attention.")).to_be_visible()
         expect(page.get_by_role("link", name=re.compile("Needs attention"))).to_have_count(0)
