@@ -54,3 +54,14 @@ export function routeOf(path: string): Route {
 export function pageOf(route: Route): Page | Promise<Page> {
   return pages[route.name]();
 }
+
+/** The address of the sign-in that leads on to where the person wanted to go. */
+export function signInFor(wanted: string): string {
+  return wanted === '/' ? '/sign-in' : `/sign-in?to=${encodeURIComponent(wanted)}`;
+}
+
+/** Where a sign-in leads on to: a page of ours that was asked for, else Tonight. */
+export function wantedIn(query: string): string {
+  const wanted = new URLSearchParams(query).get('to') ?? '/';
+  return routeOf(wanted.split('?')[0] ?? '/').name === 'nowhere' ? '/' : wanted;
+}
