@@ -33,3 +33,13 @@ export async function endBrood(store: Store, brood: Rec, how: Ending, at: Date, 
     await caught?.();
   };
 }
+
+/** Take an ending back that was said by mistake: of a catch also its mark, so that its counts are gone. */
+export async function reopen(store: Store, brood: Rec, caught: Rec | undefined): Promise<TakeBack> {
+  const mark = caught && (await editBack(store, caught, { gone: true }));
+  const opened = await editBack(store, brood, { ended: null, ended_at: null, kept: null });
+  return async () => {
+    await opened();
+    await mark?.();
+  };
+}

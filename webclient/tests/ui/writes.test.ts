@@ -1,7 +1,7 @@
 /** What the pages write to the phone's own store, and that every act can be taken back whole. */
 import 'fake-indexeddb/auto';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { endBrood } from '../../src/pages/happening';
+import { endBrood, reopen } from '../../src/pages/happening';
 import { holdingOf, holdings } from '../../src/pages/holding';
 import { saveMale } from '../../src/pages/maledraft';
 import { addAte, addLook, addMark, addStillFull } from '../../src/pages/writes';
@@ -79,6 +79,21 @@ describe.each(['keeper', 'helper'])('what a %s writes', (role) => {
     await back();
     const marks = await store.about(brood, 'mark');
     expect(marks.filter((mark) => mark.fields['what'] === 'taken')).toEqual([]);
+  });
+});
+
+describe('a catch that was said by mistake', () => {
+  it('is opened again later, and the opening can be taken back', async () => {
+    store = await phoneOf('keeper');
+    const brood = await maleThatHolds();
+    await endBrood(store, (await store.get(brood))!, 'caught', NOW, 0, COUNTS);
+    const { brood: ended, marks } = await holdingOf(store, (await store.get(brood))!);
+    const back = await reopen(store, ended, marks.find((mark) => mark.fields['what'] === 'caught'));
+    expect((await holdings(store)).map((one) => one.brood.id)).toEqual([brood]);
+    await back();
+    expect(await holdings(store)).toEqual([]);
+    expect((await store.get(brood))?.fields['kept']).toBe(COUNTS.yolk + COUNTS.free);
+    await store.close();
   });
 });
 
