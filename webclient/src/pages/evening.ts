@@ -103,7 +103,7 @@ function lowerFirst(words: string): string {
 
 /** The night to catch that comes first, in words; nothing where none is named or it is tonight. */
 export function nextCatch(cards: readonly CardView[]): string | null {
-  const named = cards.filter((card) => card.catch).sort((a, b) => (a.catch?.night ?? '').localeCompare(b.catch?.night ?? ''));
+  const named = cards.filter((card) => card.catch && !card.catch.isPast).sort((a, b) => (a.catch?.night ?? '').localeCompare(b.catch?.night ?? ''));
   const next = named[0];
   return next?.catch && !next.catch.isTonight ? texts.tonight.glance.next(next.name, next.catch.headline, next.catch.time) : null;
 }
@@ -114,6 +114,8 @@ export function glance(cards: readonly CardView[], undone: readonly DutyView[], 
   if (isFryLoose) return words.fry;
   const tonight = cards.find((card) => card.catch?.isTonight);
   if (tonight?.catch) return words.catch(tonight.name, tonight.catch.time);
+  const past = cards.find((card) => card.catch?.isPast);
+  if (past) return words.past(past.name);
   const first = undone[0];
   return first ? words.some(undone.length, lowerFirst(first.title)) : words.nothing;
 }

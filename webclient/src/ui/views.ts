@@ -10,6 +10,8 @@ export interface CatchView {
   readonly why: string;
   readonly saves: string;
   readonly isTonight: boolean;
+  /** The night is over and no newer forecast has come. */
+  readonly isPast: boolean;
 }
 
 /** A holding male as his card shows him. */

@@ -24,7 +24,7 @@ function mark(what: string, at: string, by: string, duty: string | null = null) 
 describe('a card', () => {
   it('names the night to catch, its hour in the tank’s zone, and what a night earlier or later costs', () => {
     const card = cardView(holding(), NOW, false);
-    expect(card.catch).toMatchObject({ night: '2026-11-27', time: hour('21:30'), isTonight: false, why: 'One night earlier costs 3 in 100, one night later 8.' });
+    expect(card.catch).toMatchObject({ night: '2026-11-27', time: hour('21:30'), isTonight: false, why: 'One night earlier costs 3 in 100 (more are still eggs), one night later 8 (more are let go).' });
   });
 
   it('says tonight on the night itself, also after midnight', () => {
@@ -32,7 +32,7 @@ describe('a card', () => {
   });
 
   it('says nothing of an earlier night where there is none', () => {
-    expect(costWords([night('2026-11-25', 0.5), night('2026-11-26', 0.4)], '2026-11-25')).toBe('One night later costs 10 in 100.');
+    expect(costWords([night('2026-11-25', 0.5), night('2026-11-26', 0.4)], '2026-11-25')).toBe('One night later costs 10 in 100 (more are let go).');
   });
 
   it('reads the chances off the grid as the hours pass, and not past its end', () => {
@@ -44,7 +44,7 @@ describe('a card', () => {
 
   it('tells how old the forecast is when it is old, or when there is no connection', () => {
     expect(cardView(holding(), NOW, false).age).toBeNull();
-    expect(cardView(holding(), NOW, true).age).toBe('No connection. Forecast worked out 8 h ago, read for this hour');
+    expect(cardView(holding(), NOW, true).age).toBe('No connection. Forecast of 8 h ago, carried on to this hour');
     expect(cardView(holding(), new Date('2026-11-26T12:00:00Z'), false).age).toMatch(/24 h ago/);
   });
 
@@ -127,6 +127,13 @@ describe('the glance', () => {
     expect(glance(cards, dutiesTonight(evening(holding({ duties: [LOOK_DUTY] })), NOW), false)).toBe('One thing to do: look tonight');
     expect(glance(cards, [], true)).toMatch(/^Young are loose/);
     expect(nextCatch(cards)).toBe(`Next catch: Quill, ${dayName('2026-11-27')}, ${hour('21:30')}`);
+  });
+
+  it('promises no night that is over: without a newer forecast it asks for a look', () => {
+    const late = [cardView(holding(), new Date('2026-11-29T12:00:00Z'), true)];
+    expect(late[0]?.catch?.isPast).toBe(true);
+    expect(nextCatch(late)).toBeNull();
+    expect(glance(late, [], false)).toBe('The night to catch Quill is over: see whether he still holds');
   });
 });
 
