@@ -18,9 +18,9 @@ export class Address {
   go(path: string, how: 'push' | 'replace' = 'push'): void {
     this.cameBack = false;
     if (how === 'push') {
-      history.replaceState({ y: scrollY }, '');
-      history.pushState(null, '', path);
-    } else history.replaceState(null, '', path);
+      history.replaceState({ ...history.state, y: scrollY }, '');
+      history.pushState({ isInside: true }, '', path);
+    } else history.replaceState({ isInside: history.state?.isInside === true }, '', path);
     this.read();
   }
 
@@ -32,9 +32,9 @@ export class Address {
     document.querySelector<HTMLElement>('main h1')?.focus({ preventScroll: true });
   }
 
-  /** Back to where the person came from, or to a page that always is there. */
+  /** Back to the page of ours that the person came from, or to one that always is there; never out of Holdwatch. */
   back(otherwise = '/'): void {
-    if (history.length > 1) history.back();
+    if (history.state?.isInside === true) history.back();
     else this.go(otherwise, 'replace');
   }
 
