@@ -13,7 +13,7 @@ export const brood = {
   nights: {
     title: 'The coming nights', table: 'The nights as a table', night: 'Night', saved: 'Saved of 100', tonight: 'tonight', best: 'night to catch',
     text: (best: string, saved: number) => `Catching ${best} saves the most: about ${saved} of 100.`,
-    none: 'On none of the coming nights would catching him save much.', axis: 'saved, of 100',
+    beyond: (night: string) => `The night to catch, ${night}, comes after these.`, none: 'On none of the coming nights would catching him save much.', axis: 'saved, of 100',
   },
   story: {
     title: 'When each step falls', table: 'The steps as a table', step: 'Step', early: 'Hardly before', likely: 'Most likely', late: 'Hardly after',
@@ -26,11 +26,11 @@ export const brood = {
     title: 'Why', moved: (from: string, to: string, look: string) => `Moved from ${from} to ${to}: ${look}.`, movedPlain: (from: string, to: string) => `Moved from ${from} to ${to}.`,
     first: (to: string) => `${to} is the first night named.`, withdrawn: (from: string) => `${from} is withdrawn: there is probably nothing left to save.`,
     same: 'The night has not moved.', then: (when: string) => `Before (${when})`, nowCol: 'Now', hatch: 'Hatching', catch: 'Night to catch', none: 'none',
-    used: (n: number) => `It rests on ${counted(n, 'look', 'looks')}.`, readAt: (when: string) => `Worked out ${when}.`,
+    used: (n: number) => `It rests on ${counted(n, 'look or feeding', 'looks and feedings')}.`, readAt: (when: string) => `Worked out ${when}.`,
   },
   looks: {
     title: 'Looks', none: 'No look yet.', waiting: 'not gone up yet', conflict: 'does not fit the others', notBelieved: (parts: string) => `not believed: ${parts}`,
-    concurrent: 'written apart on two phones', clock: 'this phone’s clock was doubtful', mend: 'Mend', mendOf: (when: string) => `Mend the look of ${when}`, save: 'Save what is mended', mended: 'Look mended', slip: 'It was a slip: take it out', slipped: 'Look taken out', note: 'Note', noteSave: 'Save the note',
+    concurrent: 'written apart on two phones', clock: 'this phone’s clock was doubtful', mend: 'Mend', mendOf: (when: string) => `Mend the look of ${when}`, close: 'Close', save: 'Save what is mended', mended: 'Look mended', slip: 'It was a slip: take it out', slipped: 'Look taken out', note: 'Note', noteSave: 'Save the note',
     parts: { mouth: 'mouth', eggs: 'eggs', tails: 'tails', food: 'food', loose_fry: 'loose young', clutch: 'clutch' }, more: (n: number) => `All ${n} looks`,
     giveOrTake: (minutes: number) => (minutes >= 90 ? `give or take ${Math.round(minutes / 60)} h` : `give or take ${minutes} min`),
   },
