@@ -43,9 +43,6 @@ export async function putMeta<K extends keyof MetaValues>(tx: Writing, key: K, v
 
 /** This device's name, made at the first opening and kept for ever. */
 export async function nameDevice(connection: Connection, random: RandomBytes): Promise<string> {
-  // Every start waits for this: a phone that has its name only reads it, and reading needs no durable write.
-  const named = await connection.read(['meta'], (tx) => meta(tx, 'device'));
-  if (named !== undefined) return named;
   return connection.write(['meta'], 'strict', async (tx) => {
     const known = await meta(tx, 'device');
     if (known !== undefined) return known;
