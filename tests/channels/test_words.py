@@ -38,9 +38,9 @@ def test_a_catch_whose_time_has_come_is_to_be_made_now():
 
 def test_a_window_told_late_does_not_promise_two_days():
     window = replace(CATCH, kind="window_opens")
-    assert message_of(window, "UTC", AT + timedelta(hours=23)).title == "The window opens soon"
+    assert message_of(window, "UTC", AT + timedelta(hours=23)).title == "Set up the nursery"
     late = message_of(window, "UTC", AT + timedelta(hours=25))
-    assert late.title == "The window is open" and "two days" not in late.body
+    assert late.title == "Set up the nursery today" and "two days" not in late.body
 
 
 def test_the_tap_leads_to_the_broods_page_with_the_duty():

@@ -16,12 +16,12 @@ WORDS: dict[Kind, tuple[str, str]] = {
         "From {time}, lamps out, under dim red light: his mouth, tails, loose fry. A minute is enough.",
     ),
     "window_opens": (
-        "The window opens soon",
-        "Hatching may begin in about two days. Set up the nursery with water from the same tank, and start the food.",
+        "Set up the nursery",
+        "Hatching may begin in about two days. Fill it with water from the same tank, and start the first food.",
     ),
     "catch_tonight": (
         "Catch him tonight, {time}",
-        "Under dim red light. Nursery ready, pumps off, lids and lamp at hand. Open for the check list.",
+        "Under dim red light. Nursery ready, pumps off, lids and lamp at hand. Open for what to mind.",
     ),
     "fry_loose": (
         "Fry are loose",
@@ -36,11 +36,11 @@ WORDS: dict[Kind, tuple[str, str]] = {
 LATE: dict[Kind, tuple[timedelta, tuple[str, str]]] = {
     "catch_tonight": (
         timedelta(0),
-        ("Catch him now", "The lamps are out. Under dim red light, pumps off. Open for the check list."),
+        ("Catch him now", "The lamps are out. Under dim red light, pumps off. Open for what to mind."),
     ),
     "window_opens": (
         timedelta(days=1),
-        ("The window is open", "Hatching may have begun. Set up the nursery today with water from the same tank."),
+        ("Set up the nursery today", "Hatching may have begun. Fill it with water from the same tank."),
     ),
 }
 URGENT: frozenset[Kind] = frozenset({"catch_tonight", "fry_loose"})
