@@ -65,6 +65,12 @@ def test_a_look_at_the_feeding_is_the_evenings_look():
     assert done == {22: local(22, 18), 23: None, 24: None}
 
 
+def test_a_look_at_noon_leaves_the_evenings_look_to_do():
+    now = local(22, 22)
+    asked = planned(watched(look(local(22, 12, 39), light="daylight")), outlook(now), (), now)
+    assert of_kind(asked, "look_tonight")[0].done_at is None
+
+
 def test_a_recalled_look_is_not_the_evenings_look():
     now = local(22, 23)
     asked = planned(watched(look(local(22, 22), recalled=True)), outlook(now), (), now)

@@ -3,8 +3,8 @@
 Assumptions of this plan, none with a published source:
 - *look*: every evening from two nights before the hatch's 5 % quantile until the night before the catch; before
   that every third evening after the last look, for a look costs him little but not nothing; none where he holds
-  nothing any more (a chance under 0.05). Told at 30 min after lamps-out, when it is to be made; a look made since
-  noon of that day, at a feeding say, is the evening's look.
+  nothing any more (a chance under 0.05). Told at 30 min after lamps-out, when it is to be made; a look of the four
+  hours before, at the evening's feeding say, is the evening's look, and one at noon is not.
 - *window*: told on the evening two days before the hatch's 10 % quantile: brine shrimp want a day and a half to
   hatch, and a nursery filled from the same tank a night to settle. Once told it stands, however the hatch moves.
 - *catch*: told once, four hours before its instant: after the day's feeding look has come in, early enough to be
@@ -31,6 +31,7 @@ LOOK_AFTER_LAMPS_OUT = timedelta(minutes=30)
 LOOKS_PLANNED_NIGHTS = 4
 NEAR_HATCH = timedelta(days=2)
 QUIET_EVENINGS = 3
+COUNTS_BEFORE = timedelta(hours=4)
 STILL_HOLDING = 0.05
 TOLD_BEFORE_LAMPS_OUT = timedelta(hours=3)
 WINDOW_BEFORE_HATCH = timedelta(days=2)
@@ -72,8 +73,12 @@ def _bare(duty: Duty) -> Duty:
 
 
 def _looked(duty: Duty, watched: Watched) -> Duty:
-    done_at = _evenings(watched).get(duty.night) if duty.kind == "look_tonight" else None
-    return replace(duty, done_at=done_at)
+    if duty.kind != "look_tonight":
+        return duty
+    began = duty.due_at - COUNTS_BEFORE
+    looks = [look for look in watched.looks if look.findings() and not look.recalled]
+    done = [look.at for look in looks if began <= look.at < duty.until_at]
+    return replace(duty, done_at=max(done, default=None))
 
 
 def _evenings(watched: Watched) -> dict[date, datetime]:
