@@ -16,7 +16,7 @@ class WrongLogin(Exception):
     """The same for an unknown login and for a wrong password."""
 
     def __init__(self) -> None:
-        super().__init__("This login and this password do not go together.")
+        super().__init__("This sign-in name and this password do not go together.")
 
 
 class TooManyAttempts(Exception):

@@ -40,7 +40,7 @@ def add_person(
     try:
         db.execute(sa.insert(person).values(row))
     except sa.exc.IntegrityError:
-        taken = "Somebody on this server has this login already. Choose another."
+        taken = "Somebody on this server has this sign-in name already. Choose another."
         raise NotUsable(taken, {"login": [taken]}) from None
     tell_people(db, household_id)
     return person_id
