@@ -54,6 +54,7 @@ export function catchView(forecast: Forecast, lamps: Lamps, now: Date): CatchVie
     why: costWords(forecast.nights, best.night),
     saves: texts.tonight.catch.saves(ofHundred(best.saved)),
     isTonight: best.night === tonight,
+    isNow: best.night === tonight && Date.parse(best.at) <= now.getTime(),
     isPast: best.night < tonight,
   };
 }

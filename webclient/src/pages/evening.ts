@@ -113,7 +113,7 @@ export function glance(cards: readonly CardView[], undone: readonly DutyView[], 
   const words = texts.tonight.glance;
   if (isFryLoose) return words.fry;
   const tonight = cards.find((card) => card.catch?.isTonight);
-  if (tonight?.catch) return words.catch(tonight.name, tonight.catch.time);
+  if (tonight?.catch) return tonight.catch.isNow ? words.catchNow(tonight.name) : words.catch(tonight.name, tonight.catch.time);
   const past = cards.find((card) => card.catch?.isPast);
   if (past) return words.past(past.name);
   const first = undone[0];

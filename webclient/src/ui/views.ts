@@ -10,6 +10,8 @@ export interface CatchView {
   readonly why: string;
   readonly saves: string;
   readonly isTonight: boolean;
+  /** Tonight's hour has come. */
+  readonly isNow: boolean;
   /** The night is over and no newer forecast has come. */
   readonly isPast: boolean;
 }

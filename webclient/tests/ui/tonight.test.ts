@@ -129,6 +129,11 @@ describe('the glance', () => {
     expect(nextCatch(cards)).toBe(`Next catch: Quill, ${dayName('2026-11-27')}, ${hour('21:30')}`);
   });
 
+  it('says now once the hour has come', () => {
+    const hours = ['2026-11-27T21:00:00Z', '2026-11-27T21:45:00Z'].map((at) => glance([cardView(holding(), new Date(at), false)], [], false));
+    expect(hours).toEqual([`Catch Quill tonight, ${hour('21:30')}`, 'Catch Quill now, under dim red light']);
+  });
+
   it('promises no night that is over: without a newer forecast it asks for a look', () => {
     const late = [cardView(holding(), new Date('2026-11-29T12:00:00Z'), true)];
     expect(late[0]?.catch?.isPast).toBe(true);

@@ -8,6 +8,7 @@ export const tonight = {
     next: (name: string, night: string, time: string) => `Next catch: ${name}, ${night}, ${time}`,
     some: (n: number, what: string) => (n === 1 ? `One thing to do: ${what}` : `${counted(n, 'thing', 'things')} to do. First: ${what}`),
     catch: (name: string, time: string) => `Catch ${name} tonight, ${time}`,
+    catchNow: (name: string) => `Catch ${name} now, under dim red light`,
     past: (name: string) => `The night to catch ${name} is over: see whether he still holds`,
     fry: 'Young are loose: act now',
   },
