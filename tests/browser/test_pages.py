@@ -19,6 +19,9 @@ if os.environ.get("HOLDWATCH_PROOF") == "1":
 DIMMED = [View("night", 390, dim=1), View("night", 390, dim=2)]
 SEEN_AT_THE_TANK = ("tonight", "look, filled in", "brood")
 
+# The first of them walks through every page, which a busy machine may take minutes for.
+pytestmark = pytest.mark.timeout(900)
+
 Walks = dict[tuple[View, str], Found]
 
 
