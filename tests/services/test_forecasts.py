@@ -12,7 +12,7 @@ import sqlalchemy as sa
 
 from holdwatch.config import load_profiles
 from holdwatch.forecast_file import run
-from holdwatch.services.forecasts import ask_for_aged, issue_asked
+from holdwatch.services.forecasts import ask_for_aged, issue_asked, issuing
 from holdwatch.services.forecasts.issuing import Asked, issue_one
 from holdwatch.services.recomputing import ask_for_brood
 from holdwatch.store import tables
@@ -222,6 +222,30 @@ def test_the_males_last_end_is_the_earliest_spawn_of_his_next_brood(
     issue_asked(engine, PROFILES, now)
     spawned = datetime.fromisoformat(notebook.derived("forecast", brood)["spawned"]["q05"])
     assert spawned > now - timedelta(days=10)
+
+
+def test_a_spawn_that_may_lie_ahead_has_a_forecast(engine: sa.Engine, notebook: Notebook, clock: Clock):
+    now = clock.now()
+    brood = notebook.write("brood", now, about=notebook.male(now), not_after=now + timedelta(days=400))
+    issue_asked(engine, PROFILES, now)
+    body = notebook.derived("forecast", brood)
+    assert body["error"] is None and body["now"]["eggs"] > 0.5
+
+
+def test_a_brood_that_breaks_the_arithmetic_keeps_no_other_from_its_forecast(
+    engine: sa.Engine, notebook: Notebook, clock: Clock, monkeypatch: pytest.MonkeyPatch
+):
+    poisoned, healthy = hold(notebook, clock.now()), hold(notebook, clock.move(seconds=1))
+    made = issuing.forecast_body
+
+    def breaks(story, *more):
+        return 1 / 0 if story.brood.id == poisoned else made(story, *more)
+
+    monkeypatch.setattr(issuing, "forecast_body", breaks)
+    assert issue_asked(engine, PROFILES, clock.now()) == 2
+    assert asked(engine) == set()
+    assert "could not be worked out" in notebook.derived("forecast", poisoned)["error"]
+    assert notebook.derived("forecast", healthy)["catch"]
 
 
 def test_one_household_asks_for_its_own_broods_only(

@@ -17,6 +17,7 @@ from .instants import BadInstant, parse_instant
 
 SCHEMA_NUMBER = 1
 TEXT_LIMIT = 2000
+FIRST_YEAR, LAST_YEAR = 1900, 2200
 # As far as RFC 3339 and ISO 8601 agree, and every browser reads: ISO alone also knows week dates and no colons.
 INSTANT = re.compile(
     r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,6})?)?(Z|[+-][0-9]{2}:[0-9]{2})"
@@ -64,9 +65,11 @@ class Instant(fields.String):
 
     def _deserialize(self, value, attr, data, **kwargs):
         try:
-            parse_instant(value)
+            year = parse_instant(value).year
         except BadInstant as bad:
             raise ValidationError(str(bad)) from None
+        if not FIRST_YEAR <= year <= LAST_YEAR:
+            raise ValidationError(f"must lie in the years {FIRST_YEAR} to {LAST_YEAR}")
         if not INSTANT.fullmatch(value):
             raise ValidationError("must be written as 2026-11-25T20:10:00Z or 2026-11-25T20:10:00+01:00")
         return value

@@ -65,7 +65,7 @@ def earliest_spawn(evidence: Evidence, spawning: Spawning) -> datetime:
         return _instant(evidence.spawn.at) - 3 * _error(evidence.spawn)
     latest = latest_spawn(evidence)
     unseen = timedelta(days=spawning.longest_unseen_days)
-    bound = _instant(evidence.not_before) if evidence.not_before else min(_first_sign(evidence), latest) - unseen
+    bound = _instant(evidence.not_before) if evidence.not_before else _earliest_sign(evidence) - unseen
     return max(bound, min(latest, _instant(evidence.now)) - FARTHEST_FROM_NOW)
 
 
@@ -74,6 +74,11 @@ def latest_spawn(evidence: Evidence) -> datetime:
     if not evidence.not_after:
         return _instant(evidence.now)
     return min(_instant(evidence.not_after), _instant(evidence.now) + FARTHEST_FROM_NOW)
+
+
+def _earliest_sign(evidence: Evidence) -> datetime:
+    """Days are counted from before now, even where the spawn may still lie ahead."""
+    return min(_first_sign(evidence), latest_spawn(evidence), _instant(evidence.now))
 
 
 def _first_sign(evidence: Evidence) -> datetime:

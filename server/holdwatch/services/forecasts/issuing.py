@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from datetime import datetime
@@ -21,6 +22,12 @@ from .story import NotYetKnown, Story, read_story
 
 Profiles = Mapping[str, Profile]
 
+# What arithmetic raises where it meets what nobody thought of; a busy database is not among them.
+FAULTS = (ArithmeticError, LookupError, TypeError, ValueError)
+FAILED = "The forecast could not be worked out from what was written down. The looks are kept; the log says more."
+
+log = logging.getLogger(__name__)
+
 
 @dataclass(frozen=True)
 class Asked:
@@ -38,8 +45,19 @@ def issue_asked(engine: sa.Engine, profiles: Profiles, now: datetime, limit: int
     with reading(engine) as db:
         asked = [Asked(row.household_id, row.brood_id, row.asked_at) for row in db.execute(query)]
     for one in asked:
-        issue_one(engine, profiles, one, now)
+        _issue_or_set_aside(engine, profiles, one, now)
     return len(asked)
+
+
+def _issue_or_set_aside(engine: sa.Engine, profiles: Profiles, asked: Asked, now: datetime) -> None:
+    """One brood that our arithmetic cannot cope with keeps no other from its forecast, and no duty from being told."""
+    try:
+        issue_one(engine, profiles, asked, now)
+    except FAULTS as fault:
+        log.error("brood %s: its forecast failed by a fault of the program", asked.brood_id, exc_info=fault)
+        with writing(engine) as db:
+            put_derived(db, asked.household_id, "forecast", asked.brood_id, no_forecast(asked.brood_id, FAILED))
+            db.execute(sa.delete(tables.recompute).filter_by(**asdict(asked)))
 
 
 def issue_one(engine: sa.Engine, profiles: Profiles, asked: Asked, now: datetime) -> None:
