@@ -23,6 +23,8 @@ class Identity:
     epoch: str
     vapid_private: str
     vapid_public: str
+    earlier_epochs: str = ""
+    """Epochs before a restore, with blanks between: only who names one of these brings back others' records."""
 
 
 def alembic_config() -> Config:
@@ -46,7 +48,7 @@ def _identity(engine: sa.Engine, new_identity: Callable[[], Identity]) -> Identi
     with writing(engine) as db:
         row: Any = db.execute(sa.select(server_identity)).one_or_none()
         if row is not None:
-            return Identity(row.database_id, row.epoch, row.vapid_private, row.vapid_public)
+            return Identity(row.database_id, row.epoch, row.vapid_private, row.vapid_public, row.earlier_epochs)
         made = new_identity()
         db.execute(sa.insert(server_identity).values(one=1, **made.__dict__))
         return made

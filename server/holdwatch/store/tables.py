@@ -209,6 +209,7 @@ server_identity = sa.Table(
     sa.Column("one", sa.Integer, primary_key=True),
     _text("database_id"),
     _text("epoch"),
+    _text("earlier_epochs"),
     _text("vapid_private"),
     _text("vapid_public"),
 )

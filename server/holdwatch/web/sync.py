@@ -132,7 +132,7 @@ class Sync(MethodView):
         """Take the changes, one verdict each, and answer with what is new."""
         here = house()
         now = here.now()
-        changed_epoch = sent["epoch"] not in (None, here.identity.epoch)
+        changed_epoch = sent["epoch"] in here.identity.earlier_epochs.split()
         push = Push(sent["changes"], sent["cursor"], sent["schema"], changed_epoch)
         with reading(here.engine) as db:
             who = who_asks(db, request)

@@ -32,6 +32,7 @@ def upgrade() -> None:
         sa.Column("one", sa.Integer(), nullable=False),
         sa.Column("database_id", sa.Text(), nullable=False),
         sa.Column("epoch", sa.Text(), nullable=False),
+        sa.Column("earlier_epochs", sa.Text(), nullable=False),
         sa.Column("vapid_private", sa.Text(), nullable=False),
         sa.Column("vapid_public", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("one", name=op.f("pk_server_identity")),
