@@ -37,10 +37,14 @@ export function addMark(store: Store, brood: string, now: Date, fields: Fields):
   return added(store, 'mark', { ...seenAt(brood, now), ...fields });
 }
 
-/** Change fields of a record; taking back writes what was there before. */
+/** Change fields of a record, those alone that differ from what was shown: another's change that has come in since
+ * must not be overruled by a form that only repeats the old. Taking back writes what was there before. */
 export async function editBack(store: Store, record: Rec, fields: Fields): Promise<TakeBack> {
-  const before = Object.fromEntries(Object.keys(fields).map((name) => [name, record.fields[name] ?? null]));
-  await store.edit(record.id, fields);
+  const isSame = (name: string) => (fields[name] ?? null) === (record.fields[name] ?? null);
+  const changed = Object.fromEntries(Object.entries(fields).filter(([name]) => !isSame(name)));
+  const before = Object.fromEntries(Object.keys(changed).map((name) => [name, record.fields[name] ?? null]));
+  if (Object.keys(changed).length === 0) return async () => undefined;
+  await store.edit(record.id, changed);
   return () => store.edit(record.id, before);
 }
 
