@@ -248,6 +248,44 @@ def test_a_brood_that_breaks_the_arithmetic_keeps_no_other_from_its_forecast(
     assert notebook.derived("forecast", healthy)["catch"]
 
 
+def test_what_a_phone_a_little_ahead_has_seen_counts_at_once(engine: sa.Engine, notebook: Notebook, clock: Clock):
+    brood = hold(notebook, clock.now())
+    ahead = clock.now() + timedelta(seconds=90)
+    look = notebook.write("look", clock.now(), about=brood, at=ahead, light="red", mouth="full", tails="seen")
+    notebook.write("mark", clock.now(), about=brood, at=ahead, what="courtship")
+    tomorrow = clock.now() + timedelta(days=1)
+    far = notebook.write("look", clock.now(), about=brood, at=tomorrow, light="red", tails="none")
+    issue_asked(engine, PROFILES, clock.now())
+    body = notebook.derived("forecast", brood)
+    assert body["error"] is None and look not in body["left_out"] and far in body["left_out"]
+    assert body["looks_used"] == 4
+
+
+def test_a_spawning_that_was_seen_is_believed_before_a_bound_that_was_guessed(
+    engine: sa.Engine, notebook: Notebook, clock: Clock
+):
+    now = clock.now()
+    brood = hold(notebook, now)
+    notebook.write("mark", now, about=brood, at=now - timedelta(days=21), what="spawning", at_error_min=60)
+    issue_asked(engine, PROFILES, now)
+    body = notebook.derived("forecast", brood)
+    assert body["error"] is None
+    assert body["spawned"]["q50"][:10] == (now - timedelta(days=21)).date().isoformat()
+
+
+def test_a_worker_that_was_overtaken_writes_nothing(engine: sa.Engine, notebook: Notebook, clock: Clock):
+    brood = hold(notebook, clock.now())
+    with reading(engine) as db:
+        row = db.execute(sa.select(tables.recompute)).one()
+    slow = Asked(row.household_id, row.brood_id, row.asked_at)
+    clock.move(seconds=1)
+    notebook.write("look", clock.now(), about=brood, at=clock.now(), light="red", mouth="full", tails="seen")
+    issue_asked(engine, PROFILES, clock.now())
+    newest = notebook.derived("forecast", brood)
+    issue_one(engine, PROFILES, slow, clock.now())
+    assert notebook.derived("forecast", brood) == newest
+
+
 def test_one_household_asks_for_its_own_broods_only(
     engine: sa.Engine, notebook: Notebook, neighbours: Neighbours, clock: Clock
 ):

@@ -75,12 +75,13 @@ def issue_one(engine: sa.Engine, profiles: Profiles, asked: Asked, now: datetime
 
 
 def _keep(db: sa.Connection, asked: Asked, story: Story | None, body: Body, now: datetime) -> None:
+    # Another worker has answered, or a change has come in since and asked anew: what we worked out is old.
+    if db.execute(sa.delete(tables.recompute).filter_by(**asdict(asked))).rowcount == 0:
+        return
     put_derived(db, asked.household_id, "forecast", asked.brood_id, body)
     if story:
         duties.plan(db, asked.household_id, story, body, now)
         _remember(db, asked, story, body)
-    # A change that came in while we computed has asked anew, at a later time; that row stays.
-    db.execute(sa.delete(tables.recompute).filter_by(**asdict(asked)))
 
 
 def _remember(db: sa.Connection, asked: Asked, story: Story, body: Body) -> None:

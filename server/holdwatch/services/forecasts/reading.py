@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
 
 from ...domain.forecast import Catch, Evidence, Reading, Spawn, Tank
 from ...domain.forecast.prior import earliest_spawn
@@ -14,6 +14,8 @@ from ...records.instants import parse_instant
 from ..sync.stored import Stored
 from .story import NotYetKnown, Story, instants
 
+CLOCKS_APART = timedelta(minutes=5)
+"""As far ahead as a stamp may be and still be taken."""
 SPAWN_ERROR_MIN = 60.0
 """For a spawning that was seen, where nobody said how exactly (assumption)."""
 
@@ -48,15 +50,16 @@ def last_ate(story: Story) -> datetime | None:
 
 
 def _evidence(story: Story, now: datetime) -> Evidence:
-    spawning = _last(story.marks, "spawning")
+    spawning = _last([mark for mark in story.marks if _dated_by(mark, now)], "spawning")
+    courtships = [mark for mark in story.marks if mark.value("what") == "courtship"]
     return Evidence(
         now=now,
         tank=read_tank(story.tank),
         has_released_before=_has_released(story),
         readings=tuple(_readings(story.readings, now)),
-        looks=tuple(look for look in _looks(story) if look.at <= now),
-        spawn=_spawn(spawning) if spawning else None,
-        courtship=tuple(at for at in instants(m for m in story.marks if m.value("what") == "courtship") if at <= now),
+        looks=tuple(replace(look, at=min(look.at, now)) for look in _looks(story) if _has_come(look.at, now)),
+        spawn=_spawn(spawning, now) if spawning else None,
+        courtship=tuple(min(at, now) for at in instants(courtships) if _has_come(at, now)),
         catch=_catch(story.caught(), now),
         not_after=_instant(story.brood.value("not_after")),
     )
@@ -65,10 +68,18 @@ def _evidence(story: Story, now: datetime) -> Evidence:
 def _beginning(story: Story, evidence: Evidence, profile: Profile) -> datetime | None:
     """`not_before` as it was said, or else the male's last end if the spawn cannot lie before it anyway."""
     said = _instant(story.brood.value("not_before"))
+    if said is not None and _contradicted(said, evidence):
+        # A spawning or a catch that somebody saw is better knowledge than a bound that somebody guessed.
+        return None
     if said is not None or evidence.spawn is not None:
         return said
     last = _last_end(story, evidence.now)
     return last if last is not None and last > earliest_spawn(evidence, profile.spawning) else None
+
+
+def _contradicted(said: datetime, evidence: Evidence) -> bool:
+    seen = [event.at for event in (evidence.spawn, evidence.catch) if event]
+    return said >= evidence.now or any(at < said for at in seen)
 
 
 def _last_end(story: Story, now: datetime) -> datetime | None:
@@ -109,13 +120,23 @@ def _readings(records: Iterable[Stored], now: datetime) -> Iterable[Reading]:
     for record in records:
         if record.value("at") and record.value("temperature_c") is not None:
             at = parse_instant(record.value("at"))
-            if at <= now:
-                yield Reading(at, float(record.value("temperature_c")))
+            if _has_come(at, now):
+                yield Reading(min(at, now), float(record.value("temperature_c")))
 
 
-def _spawn(mark: Stored) -> Spawn:
+def _has_come(at: datetime, now: datetime) -> bool:
+    """A phone's clock may be a little ahead of ours: what it has just seen has been seen."""
+    return at <= now + CLOCKS_APART
+
+
+def _dated_by(mark: Stored, now: datetime) -> bool:
+    at = _instant(mark.value("at"))
+    return at is not None and _has_come(at, now)
+
+
+def _spawn(mark: Stored, now: datetime) -> Spawn:
     error = mark.value("at_error_min")
-    return Spawn(parse_instant(mark.value("at")), SPAWN_ERROR_MIN if error is None else float(error))
+    return Spawn(min(parse_instant(mark.value("at")), now), SPAWN_ERROR_MIN if error is None else float(error))
 
 
 def _catch(mark: Stored | None, now: datetime) -> Catch | None:
