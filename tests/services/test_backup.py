@@ -13,6 +13,16 @@ from holdwatch.store.database import writing
 from holdwatch.store.tables import household
 
 
+def test_a_folder_with_odd_characters_is_copied_whole(
+    migrated_database: Path, tmp_path: Path
+):
+    odd = tmp_path / "a#b?c"
+    odd.mkdir()
+    (odd / "house.sqlite3").write_bytes(migrated_database.read_bytes())
+    back_up(f"sqlite:///{str(odd).replace('?', '%3F')}/house.sqlite3", tmp_path / "copy.sqlite3")
+    assert _names(tmp_path / "copy.sqlite3") == []
+
+
 def _names(path: Path) -> list[str]:
     with closing(sqlite3.connect(path)) as db:
         return [name for (name,) in db.execute("select name from household")]

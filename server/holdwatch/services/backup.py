@@ -44,8 +44,11 @@ def _source(database_url: str) -> Path:
 
 
 def _copy(source: Path, target: Path) -> None:
-    with closing(sqlite3.connect(f"file:{source}?mode=ro", uri=True)) as old, closing(sqlite3.connect(target)) as new:
+    # As an address the path is quoted: a name may hold # or ?.
+    address = f"{source.resolve().as_uri()}?mode=ro"
+    with closing(sqlite3.connect(address, uri=True)) as old, closing(sqlite3.connect(target)) as new:
         old.backup(new)
         found = new.execute("PRAGMA integrity_check").fetchone()[0]
         if found != "ok":
             raise sqlite3.DatabaseError(f"the copy is not sound: {found}")
+        new.execute("SELECT epoch FROM server_identity")
