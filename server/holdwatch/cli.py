@@ -51,9 +51,13 @@ def _migrate(_asked: argparse.Namespace) -> int:
 
 def _example(_asked: argparse.Namespace) -> int:
     from .app import utc_now
-    from .example import load_example
+    from .example import Settled, load_example
 
-    print(load_example(_settings(), utc_now()))
+    try:
+        print(load_example(_settings(), utc_now()))
+    except Settled as problem:
+        print(f"holdwatch example: {problem}", file=sys.stderr)
+        return 2
     return 0
 
 

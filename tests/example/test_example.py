@@ -7,12 +7,12 @@ import pytest
 import sqlalchemy as sa
 
 from holdwatch.config import Settings
+from holdwatch.example import Settled, load_example
 from holdwatch.example import household as ours
-from holdwatch.example import load_example
 from holdwatch.services.derived import derived_body
 from holdwatch.store.database import reading
 from holdwatch.store.tables import device_session, duty, person, recompute, record
-from people import Clock
+from people import Clock, Neighbours
 
 
 @pytest.fixture
@@ -62,6 +62,14 @@ def test_loading_again_changes_nothing(loaded: sa.Engine, settings: Settings, cl
     clock.move(days=3)
     load_example(settings, clock.now())
     assert _all(loaded, "look") == before
+
+
+def test_a_household_of_somebodys_own_is_left_alone(
+    engine: sa.Engine, settings: Settings, neighbours: Neighbours, clock: Clock
+):
+    with pytest.raises(Settled, match="Nothing was loaded"):
+        load_example(settings, clock.now())
+    assert _all(engine, "tank") == []
 
 
 def test_the_phone_that_wrote_it_is_signed_out(loaded: sa.Engine):

@@ -1,5 +1,5 @@
 """A household of our own invention, to look at and to try things on."""
 
-from .loading import load_example
+from .loading import Settled, load_example
 
-__all__ = ["load_example"]
+__all__ = ["Settled", "load_example"]

@@ -22,6 +22,7 @@ from ..services.identity import new_identity
 from ..services.sync import Push, agree
 from ..store.database import open_database, reading, writing
 from ..store.migrate import migrate
+from ..store.tables import household
 from . import household as ours
 
 SEED = 20261
@@ -54,12 +55,19 @@ class Notebook:
         return made
 
 
+class Settled(Exception):
+    """Another household lives in this database; nothing was loaded."""
+
+
 def load_example(settings: Settings, now: datetime) -> str:
-    """Load the household into an empty database; what to tell whoever started it."""
+    """Load the household into an empty database; what to tell whoever started it. Settled if another lives there."""
     engine = open_database(settings.database_url)
     migrate(engine, new_identity)
     with reading(engine) as db:
         settled = access.has_owner(db)
+        ours_already = db.scalar(sa.select(household.c.name).where(household.c.name == ours.HOUSEHOLD))
+    if settled and not ours_already:
+        raise Settled("A household of your own lives in this database. Nothing was loaded; name an empty one.")
     if not settled:
         with writing(engine) as db:
             notebook = Notebook(Random(SEED), _move_in(db, now))
