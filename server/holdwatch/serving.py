@@ -11,12 +11,13 @@ from urllib.parse import urlsplit
 
 import sqlalchemy as sa
 import waitress
+from flask import Flask
 
 from .app import BODY_LIMIT_BYTES, create_app, utc_now
 from .channels.endpoints import EndpointRules
 from .channels.message import Channel
 from .channels.push import PushChannel
-from .config import Settings, load_profiles
+from .config import BadSetting, Settings, load_profiles
 from .domain.species import Profile
 from .services import duties
 from .services.access import has_owner, new_setup_code
@@ -62,21 +63,34 @@ def serve(settings: Settings, port: int, now: Clock = utc_now) -> int:
     app = create_app(settings, engine, now, nudge=wake.set)
     work_once = _round(engine, settings, now)
     loop = threading.Thread(target=duties.run_forever, args=(work_once, wake, stop, IDLE_SECONDS), name="loop")
+    server = _bound(app, settings, port)
     loop.start()
     _greet(engine, settings, port, now())
     try:
-        waitress.serve(app, listen=listening(settings, port), **WAITRESS)
+        server.run()
     finally:
+        server.close()
         stop.set()
         wake.set()
         loop.join()
     return 0
 
 
+def _bound(app: Flask, settings: Settings, port: int) -> Any:
+    """The web server on its port, before anything is promised; BadSetting where the port cannot be had."""
+    try:
+        return waitress.create_server(app, listen=listening(settings, port), **WAITRESS)
+    except (OSError, OverflowError) as problem:
+        raise BadSetting(f"Port {port} cannot be listened on: {problem}. Choose another with --port.") from problem
+
+
 def listening(settings: Settings, port: int) -> str:
     """Where to listen: on loopback, and on the home network's address where plain http is allowed there."""
     loopback = f"127.0.0.1:{port}"
-    return f"{loopback} {settings.origin.removeprefix('http://')}" if _at_home(settings) else loopback
+    if not _at_home(settings):
+        return loopback
+    home = urlsplit(settings.origin).netloc
+    return f"{loopback} {home if urlsplit(settings.origin).port else f'{home}:80'}"
 
 
 def work_alone(settings: Settings, now: Clock = utc_now) -> int:
