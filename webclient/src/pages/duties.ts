@@ -13,21 +13,23 @@ function when(mark: Rec): string {
   return String(mark.fields['at'] ?? '');
 }
 
-function afterMark(state: DutyState, mark: Rec): DutyState {
-  const what = mark.fields['what'];
-  // Of two people who take one duty the earlier mark holds.
-  if (what === 'taken') return { ...state, takenBy: state.takenBy ?? mark.author };
-  if (what === 'handed_back') return { ...state, takenBy: null };
-  return what === 'done' ? { ...state, doneBy: mark.author, doneAt: when(mark) } : state;
+/** Of those who took it and did not hand it back, the one who took it first; the same rule as the server's. */
+function holderOf(own: readonly Rec[]): string | null {
+  const standing = new Map<string, Rec>();
+  for (const mark of own) {
+    if (mark.fields['what'] === 'taken' && !standing.has(mark.author)) standing.set(mark.author, mark);
+    if (mark.fields['what'] === 'handed_back') standing.delete(mark.author);
+  }
+  const first = own.find((mark) => standing.get(mark.author) === mark);
+  return first?.author ?? null;
 }
 
 /** A duty's state: the marks of its key in the order they were made, or else what the server says. */
 export function dutyState(duty: Duty, marks: readonly Rec[]): DutyState {
   const own = marks.filter((mark) => mark.fields['duty'] === duty.key).sort((a, b) => (when(a) < when(b) ? -1 : 1));
-  const start: DutyState = { takenBy: null, doneBy: null, doneAt: null };
   if (own.length === 0) return { takenBy: duty.taken_by, doneBy: duty.done_at ? duty.taken_by : null, doneAt: duty.done_at };
-  const state = own.reduce(afterMark, start);
-  return { ...state, doneAt: state.doneAt ?? duty.done_at };
+  const done = own.find((mark) => mark.fields['what'] === 'done');
+  return { takenBy: holderOf(own), doneBy: done?.author ?? null, doneAt: done ? when(done) : duty.done_at };
 }
 
 const DAY_MS = 86_400_000;

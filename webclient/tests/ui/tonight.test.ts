@@ -97,6 +97,8 @@ describe('a duty', () => {
     expect(dutyState(LOOK_DUTY, [second, first]).takenBy).toBe('jonas');
     const back = mark('handed_back', '2026-11-25T19:30:00.000Z', 'jonas', LOOK_DUTY.key);
     expect(dutyState(LOOK_DUTY, [first, back]).takenBy).toBeNull();
+    // As on the server: who hands it back leaves it to the one who took it after him.
+    expect(dutyState(LOOK_DUTY, [first, second, back]).takenBy).toBe('mira');
   });
 
   it('names who has it in hand and who did it', () => {
