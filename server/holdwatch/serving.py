@@ -10,8 +10,8 @@ from typing import Any
 from urllib.parse import urlsplit
 
 import sqlalchemy as sa
-import waitress
 from flask import Flask
+from waitress.server import create_server
 
 from .app import BODY_LIMIT_BYTES, create_app, utc_now
 from .channels.endpoints import EndpointRules
@@ -79,7 +79,7 @@ def serve(settings: Settings, port: int, now: Clock = utc_now) -> int:
 def _bound(app: Flask, settings: Settings, port: int) -> Any:
     """The web server on its port, before anything is promised; BadSetting where the port cannot be had."""
     try:
-        return waitress.create_server(app, listen=listening(settings, port), **WAITRESS)
+        return create_server(app, listen=listening(settings, port), **WAITRESS)
     except (OSError, OverflowError) as problem:
         raise BadSetting(f"Port {port} cannot be listened on: {problem}. Choose another with --port.") from problem
 
