@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -125,6 +126,14 @@ def test_a_phone_whose_clock_runs_ahead_a_little_raises_the_alarm_all_the_same()
     now = local(22, 23)
     assert of_kind(planned(watched(look(now + HOUR / 6, loose_fry="seen")), outlook(now), (), now), "fry_loose")
     assert not of_kind(planned(watched(look(now + HOUR, loose_fry="seen")), outlook(now), (), now), "fry_loose")
+
+
+def test_loose_fry_of_nobody_knows_which_male_alarm_for_each_that_holds():
+    now = local(22, 23)
+    seen = look(local(22, 22, 40), loose_fry="seen")
+    holds = replace(watched(), unsure=(seen,))
+    assert one(planned(holds, outlook(now), (), now), "fry_loose").due_at == local(22, 22, 40)
+    assert not of_kind(planned(replace(holds, ended="lost"), outlook(now), (), now), "fry_loose")
 
 
 def test_loose_fry_that_were_handled_are_done():

@@ -28,6 +28,7 @@ class Told:
     """A brood's story as the plan reads it."""
 
     looks: tuple[Stored, ...] = ()
+    unsure: tuple[Stored, ...] = ()
     marks: tuple[Stored, ...] = ()
     end: str | None = None
     gone: bool = False

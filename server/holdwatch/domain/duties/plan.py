@@ -50,6 +50,8 @@ class Watched:
     zone: ZoneInfo
     looks: tuple[Look, ...]
     marks: tuple[Mark, ...]
+    unsure: tuple[Look, ...] = ()
+    """Looks at one of the males of his tank; loose fry in them may be his."""
 
 
 def planned(watched: Watched, outlook: Outlook | None, standing: Sequence[Duty], now: datetime) -> tuple[Duty, ...]:
@@ -161,8 +163,9 @@ def _lost(brood: str, outlook: Outlook, doubtful: bool, kept: Mapping[str, Duty]
 
 def _loose(watched: Watched, now: datetime) -> Iterator[Duty]:
     nights: dict[date, list[datetime]] = {}
-    for look in watched.looks:
-        if look.loose_fry == "seen" and not look.recalled:
+    maybe_his = watched.unsure if watched.ended is None else ()
+    for look in (*watched.looks, *maybe_his):
+        if look.loose_fry == "seen" and not look.recalled and look.at <= now + CLOCKS_APART:
             nights.setdefault(night_of(look.at, watched.zone), []).append(look.at)
     for night, seen in nights.items():
         key = night_key("fry_loose", watched.brood, night)

@@ -31,6 +31,8 @@ class Told(Protocol):
     @property
     def looks(self) -> Sequence[Stored]: ...
     @property
+    def unsure(self) -> Sequence[Stored]: ...
+    @property
     def marks(self) -> Sequence[Stored]: ...
     def ended(self) -> str | None: ...
 
@@ -78,7 +80,8 @@ def _prospects(night: Mapping[str, Any]) -> Prospects:
 
 def _watched(story: Told, zone: str) -> Watched:
     ended = "mistake" if story.brood.value("gone") else story.ended()
-    return Watched(story.brood.id, ended, ZoneInfo(zone), tuple(_looks(story.looks)), tuple(_marks(story.marks)))
+    looks, unsure = tuple(_looks(story.looks)), tuple(_looks(story.unsure))
+    return Watched(story.brood.id, ended, ZoneInfo(zone), looks, tuple(_marks(story.marks)), unsure)
 
 
 def _looks(records: Sequence[Stored]) -> Iterator[Look]:

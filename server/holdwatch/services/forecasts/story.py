@@ -15,6 +15,7 @@ from ..sync.stored import Stored, stored
 
 READINGS_DAYS = 60
 FEEDINGS_DAYS = 90
+UNSURE_DAYS = 2
 
 
 @dataclass(frozen=True)
@@ -25,6 +26,8 @@ class Story:
     male: Stored
     tank: Stored
     looks: tuple[Stored, ...]
+    unsure: tuple[Stored, ...]
+    """Looks at one of the males of the tank, nobody is sure which."""
     feedings: tuple[Stored, ...]
     marks: tuple[Stored, ...]
     readings: tuple[Stored, ...]
@@ -59,6 +62,7 @@ def read_story(db: sa.Connection, household_id: str, brood_id: str, now: datetim
         male=male,
         tank=tank,
         looks=_about(db, household_id, [brood.id], "look"),
+        unsure=_about(db, household_id, [tank.id], "look", now - timedelta(days=UNSURE_DAYS)),
         feedings=_about(db, household_id, [brood.id, male.id], "feeding", now - timedelta(days=FEEDINGS_DAYS)),
         marks=tuple(mark for mark in marks if mark.value("about") == brood.id),
         readings=_about(db, household_id, [tank.id], "reading", now - timedelta(days=READINGS_DAYS)),
