@@ -6,7 +6,7 @@ import argparse
 import os
 import sys
 
-from setting_up import PLACE, CannotGoOn, check_python, client, environment, run, say
+from setting_up import PLACE, CannotGoOn, check_python, client, environment, say
 
 
 def main() -> int:
@@ -19,13 +19,12 @@ def main() -> int:
         holdwatch = str(binaries / "holdwatch")
         database = PLACE / ("example.sqlite3" if asked.example else "holdwatch.sqlite3")
         os.environ.setdefault("HOLDWATCH_DATABASE", f"sqlite:///{database}")
-        if asked.example:
-            run([holdwatch, "example"])
     except CannotGoOn as problem:
         say(str(problem))
         return 1
     sys.stdout.flush()
-    os.execv(holdwatch, [holdwatch, "serve", "--port", str(asked.port)])
+    example = ["--example"] if asked.example else []
+    os.execv(holdwatch, [holdwatch, "serve", "--port", str(asked.port), *example])
 
 
 def _arguments() -> argparse.Namespace:

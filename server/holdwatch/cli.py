@@ -30,6 +30,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _serve(asked: argparse.Namespace) -> int:
     from .serving import serve
 
+    if asked.example and (failed := _example(asked)):
+        return failed
     return serve(_settings(asked.port), asked.port)
 
 
@@ -111,6 +113,7 @@ def _parser() -> argparse.ArgumentParser:
 def _add_arguments(command: argparse.ArgumentParser, name: str) -> None:
     if name == "serve":
         command.add_argument("--port", type=int, default=DEFAULT_PORT, help="port on 127.0.0.1 (default %(default)s)")
+        command.add_argument("--example", action="store_true", help="load the invented household first")
     if name == "backup":
         command.add_argument("file", type=Path, metavar="FILE", help="where to; it must not exist yet")
     if name == "forecast":
