@@ -10,9 +10,9 @@ from zoneinfo import ZoneInfo
 import sqlalchemy as sa
 
 from ...domain.duties import Mark, Outlook, Prospects, Watched, planned
-from ...domain.looks import VALUES, Look
 from ...records.instants import from_milliseconds, instant_text, parse_instant
 from ..derived import derived_body, put_derived
+from ..looks import looks_of
 from ..sync.stored import Stored
 from .kept import Kept, read_kept, renewed, withdraw, write_kept
 
@@ -80,17 +80,8 @@ def _prospects(night: Mapping[str, Any]) -> Prospects:
 
 def _watched(story: Told, zone: str) -> Watched:
     ended = "mistake" if story.brood.value("gone") else story.ended()
-    looks, unsure = tuple(_looks(story.looks)), tuple(_looks(story.unsure))
+    looks, unsure = tuple(looks_of(story.looks)), tuple(looks_of(story.unsure))
     return Watched(story.brood.id, ended, ZoneInfo(zone), looks, tuple(_marks(story.marks)), unsure)
-
-
-def _looks(records: Sequence[Stored]) -> Iterator[Look]:
-    for record in records:
-        if record.value("at"):
-            parts = {part: record.value(part) for part in VALUES}
-            light = record.value("light") or "none"
-            recalled = bool(record.value("recalled"))
-            yield Look(record.id, parse_instant(record.value("at")), light, **parts, recalled=recalled)
 
 
 def _marks(records: Sequence[Stored]) -> Iterator[Mark]:

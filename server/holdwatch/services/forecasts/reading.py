@@ -8,9 +8,10 @@ from datetime import datetime, time, timedelta
 
 from ...domain.forecast import Catch, Evidence, Reading, Spawn, Tank
 from ...domain.forecast.prior import earliest_spawn
-from ...domain.looks import VALUES, Look
+from ...domain.looks import Look
 from ...domain.species import Profile
 from ...records.instants import parse_instant
+from ..looks import looks_of
 from ..sync.stored import Stored
 from .story import NotYetKnown, Story, instants
 
@@ -105,12 +106,7 @@ def read_tank(tank: Stored) -> Tank:
 
 
 def _looks(story: Story) -> Iterable[Look]:
-    for record in story.looks:
-        if record.value("at"):
-            parts = {part: record.value(part) for part in VALUES}
-            light = record.value("light") or "none"
-            recalled = bool(record.value("recalled"))
-            yield Look(record.id, parse_instant(record.value("at")), light, **parts, recalled=recalled)
+    yield from looks_of(story.looks)
     for record in story.feedings:
         if record.value("at") and record.value("took"):
             yield Look(record.id, parse_instant(record.value("at")), "daylight", food=record.value("took"))
