@@ -38,7 +38,7 @@ class Prospect:
 def nights_ahead(now: datetime, zone: ZoneInfo, lamps_out: time, lamps_on: time) -> tuple[Night, ...]:
     """Return 21 nights from the one whose lamps-on is still to come; the first is at `now` when that is later."""
     first = now.astimezone(zone).date() - timedelta(days=2)
-    while _lamps_on(first, zone, lamps_out, lamps_on) <= now.astimezone(UTC):
+    while lamps_on_instant(first, zone, lamps_out, lamps_on) <= now.astimezone(UTC):
         first += timedelta(days=1)
     dates = (first + timedelta(days=n) for n in range(NIGHTS))
     return tuple(Night(day, max(now.astimezone(UTC), catch_instant(day, zone, lamps_out))) for day in dates)
@@ -55,7 +55,7 @@ def lamps_out_instant(day: date, zone: ZoneInfo, lamps_out: time) -> datetime:
     return _instant(evening, lamps_out, zone)
 
 
-def _lamps_on(day: date, zone: ZoneInfo, lamps_out: time, lamps_on: time) -> datetime:
+def lamps_on_instant(day: date, zone: ZoneInfo, lamps_out: time, lamps_on: time) -> datetime:
     """Return the first local time `lamps_on` after the lamps-out of the night that begins on `day`, in UTC."""
     out = lamps_out_instant(day, zone, lamps_out)
     morning = out.astimezone(zone).date()

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from ..catch import catch_instant, lamps_out_instant
+from ..catch import catch_instant, lamps_on_instant, lamps_out_instant
 from ..looks import DIM_WHITE, Look
 
 WHITE_LIGHT_UP_TO = DIM_WHITE
@@ -46,11 +46,7 @@ class Outlook:
 
     def morning(self, night: date) -> datetime:
         """When the lamps come on after `night`, in UTC."""
-        out = self.out(night)
-        first = out.astimezone(self.zone).date()
-        days = (first + timedelta(days=n) for n in range(3))
-        instants = (datetime.combine(day, self.lamps_on, tzinfo=self.zone).astimezone(UTC) for day in days)
-        return next(at for at in instants if at > out)
+        return lamps_on_instant(night, self.zone, self.lamps_out, self.lamps_on)
 
 
 def night_of(at: datetime, zone: ZoneInfo) -> date:
