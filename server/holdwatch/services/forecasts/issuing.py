@@ -16,7 +16,7 @@ from ...store import tables
 from ...store.database import reading, writing
 from ...store.upsert import inserting
 from .. import duties
-from ..derived import derived_body, put_derived
+from ..derived import derived_body, put_derived, raise_revision
 from .body import Body, forecast_body, issued_at, no_forecast
 from .story import NotYetKnown, Story, read_story
 
@@ -56,8 +56,8 @@ def _issue_or_set_aside(engine: sa.Engine, profiles: Profiles, asked: Asked, now
     except FAULTS as fault:
         log.error("brood %s: its forecast failed by a fault of the program", asked.brood_id, exc_info=fault)
         with writing(engine) as db:
-            put_derived(db, asked.household_id, "forecast", asked.brood_id, no_forecast(asked.brood_id, FAILED))
-            db.execute(sa.delete(tables.recompute).filter_by(**asdict(asked)))
+            if _take_request_away(db, asked):
+                put_derived(db, asked.household_id, "forecast", asked.brood_id, no_forecast(asked.brood_id, FAILED))
 
 
 def issue_one(engine: sa.Engine, profiles: Profiles, asked: Asked, now: datetime) -> None:
@@ -75,13 +75,22 @@ def issue_one(engine: sa.Engine, profiles: Profiles, asked: Asked, now: datetime
 
 
 def _keep(db: sa.Connection, asked: Asked, story: Story | None, body: Body, now: datetime) -> None:
-    # Another worker has answered, or a change has come in since and asked anew: what we worked out is old.
-    if db.execute(sa.delete(tables.recompute).filter_by(**asdict(asked))).rowcount == 0:
+    if not _take_request_away(db, asked):
         return
     put_derived(db, asked.household_id, "forecast", asked.brood_id, body)
     if story:
         duties.plan(db, asked.household_id, story, body, now)
         _remember(db, asked, story, body)
+
+
+def _take_request_away(db: sa.Connection, asked: Asked) -> bool:
+    """Whether it was still there: another worker may have answered it, or a change have asked anew since.
+
+    The household's row is locked first, as in every transaction that writes for a household: in another order two of
+    them could wait for each other for ever.
+    """
+    raise_revision(db, asked.household_id, by=0)
+    return db.execute(sa.delete(tables.recompute).filter_by(**asdict(asked))).rowcount == 1
 
 
 def _remember(db: sa.Connection, asked: Asked, story: Story, body: Body) -> None:
