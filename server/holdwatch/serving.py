@@ -61,7 +61,7 @@ def serve(settings: Settings, port: int, now: Clock = utc_now) -> int:
     engine = open_database(settings.database_url)
     wake, stop = threading.Event(), threading.Event()
     app = create_app(settings, engine, now, nudge=wake.set)
-    work_once = _round(engine, settings, now)
+    work_once = _round(engine, settings, app.extensions["holdwatch"].identity, now)
     loop = threading.Thread(target=duties.run_forever, args=(work_once, wake, stop, IDLE_SECONDS), name="loop")
     server = _bound(app, settings, port)
     loop.start()
@@ -95,7 +95,8 @@ def listening(settings: Settings, port: int) -> str:
 
 def work_alone(settings: Settings, now: Clock = utc_now) -> int:
     """Only the loop, until interrupted."""
-    work_once = _round(open_database(settings.database_url), settings, now)
+    engine = open_database(settings.database_url)
+    work_once = _round(engine, settings, migrate(engine, new_identity), now)
     stop = threading.Event()
     try:
         duties.run_forever(work_once, threading.Event(), stop, IDLE_SECONDS)
@@ -104,8 +105,7 @@ def work_alone(settings: Settings, now: Clock = utc_now) -> int:
     return 0
 
 
-def _round(engine: sa.Engine, settings: Settings, now: Clock) -> Round:
-    identity = migrate(engine, new_identity)
+def _round(engine: sa.Engine, settings: Settings, identity: Identity, now: Clock) -> Round:
     return Round(engine, load_profiles(), {"push": _push(identity, settings)}, now)
 
 
