@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from itertools import count
 from typing import Any
 
@@ -39,13 +40,13 @@ class SyncMachine(RuleBasedStateMachine):
         self.sent: list[tuple[Who, dict[str, Any]]] = []
         self.numbers = count(2)
 
+    @abstractmethod
     def engine(self) -> Any:
         """The database of the test."""
-        raise NotImplementedError
 
+    @abstractmethod
     def new_phone(self, number: int, who: Who) -> Phone:
         """The phone of that number."""
-        raise NotImplementedError
 
     @initialize(roles=st.lists(st.sampled_from(["owner", "keeper", "helper"]), min_size=2, max_size=5))
     def people_move_in(self, roles):
