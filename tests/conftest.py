@@ -78,3 +78,26 @@ def neighbours(engine: sa.Engine, clock: Clock, password_hash: str) -> Neighbour
 def visitors(app: Flask, neighbours: Neighbours) -> Visitors:
     """The neighbours at the door of `app`, and somebody signed out."""
     return visiting(app, neighbours)
+
+
+@pytest.fixture(scope="module")
+def lasting_engine(migrated_database: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[sa.Engine]:
+    """One database for all the tests of a module, where none of them is hurt by what another left."""
+    path = tmp_path_factory.mktemp("lasting") / "holdwatch.sqlite3"
+    shutil.copy(migrated_database, path)
+    engine = open_database(f"sqlite:///{path}")
+    yield engine
+    engine.dispose()
+
+
+@pytest.fixture(scope="module")
+def lasting_visitors(lasting_engine: sa.Engine, password_hash: str) -> Visitors:
+    """The neighbours at the door of an application on that database, whose clock stands still."""
+    from holdwatch.app import create_app
+
+    clock = Clock()
+    with writing(lasting_engine) as db:
+        people = settle(db, password_hash, clock.now())
+    app = create_app(Settings("", ORIGIN, None, "mailto:operator@example.org"), lasting_engine, clock.now)
+    app.testing = True
+    return visiting(app, people)

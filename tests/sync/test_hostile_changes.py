@@ -4,19 +4,13 @@ from __future__ import annotations
 
 import gzip
 import json
-import shutil
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 import sqlalchemy as sa
 
-from holdwatch.app import create_app
-from holdwatch.config import Settings
 from holdwatch.records.kinds import KINDS
-from holdwatch.store.database import open_database, writing
-from people import ORIGIN, Clock, Visitors, settle, visiting
+from people import Visitors
 from sync.pushing import added, edited, household_tables, push, rows, stamp, values, written
 
 LIMIT_BYTES = 512 * 1024
@@ -44,23 +38,13 @@ WORDS = {
 
 
 @pytest.fixture(scope="module")
-def engine(migrated_database: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[sa.Engine]:
-    """One database for all of these tests."""
-    path = tmp_path_factory.mktemp("hostile") / "holdwatch.sqlite3"
-    shutil.copy(migrated_database, path)
-    engine = open_database(f"sqlite:///{path}")
-    yield engine
-    engine.dispose()
+def engine(lasting_engine: sa.Engine) -> sa.Engine:
+    return lasting_engine
 
 
 @pytest.fixture(scope="module")
-def visitors(engine: sa.Engine, password_hash: str) -> Visitors:
-    clock = Clock()
-    with writing(engine) as db:
-        people = settle(db, password_hash, clock.now())
-    app = create_app(Settings("", ORIGIN, None, "mailto:operator@example.org"), engine, clock.now)
-    app.testing = True
-    return visiting(app, people)
+def visitors(lasting_visitors: Visitors) -> Visitors:
+    return lasting_visitors
 
 
 def request(changes: list[Any], **more: Any) -> dict[str, Any]:

@@ -2,19 +2,13 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 import sqlalchemy as sa
 
-from holdwatch.app import create_app
-from holdwatch.config import Settings
 from holdwatch.services import access
-from holdwatch.store.database import open_database, reading, writing
+from holdwatch.store.database import reading, writing
 from holdwatch.store.tables import attempt, metadata
-from people import ORIGIN, PASSWORD, Clock, Visitors, settle, visiting
+from people import PASSWORD, Visitors
 
 # Each with a body that would be taken.
 DOORS = {
@@ -60,23 +54,13 @@ BODIES = {
 
 
 @pytest.fixture(scope="module")
-def engine(migrated_database: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[sa.Engine]:
-    """One database for all of these tests, since none of them may change it."""
-    path = tmp_path_factory.mktemp("hostile") / "holdwatch.sqlite3"
-    shutil.copy(migrated_database, path)
-    engine = open_database(f"sqlite:///{path}")
-    yield engine
-    engine.dispose()
+def engine(lasting_engine: sa.Engine) -> sa.Engine:
+    return lasting_engine
 
 
 @pytest.fixture(scope="module")
-def visitors(engine: sa.Engine, password_hash: str) -> Visitors:
-    clock = Clock()
-    with writing(engine) as db:
-        people = settle(db, password_hash, clock.now())
-    app = create_app(Settings("", ORIGIN, None, "mailto:operator@example.org"), engine, clock.now)
-    app.testing = True
-    return visiting(app, people)
+def visitors(lasting_visitors: Visitors) -> Visitors:
+    return lasting_visitors
 
 
 def everything(engine: sa.Engine) -> dict[str, list[tuple]]:
