@@ -1,8 +1,7 @@
 /** The pure part: nights in a time zone, the grid of a forecast, units. */
 import { expect, test } from 'vitest';
-import { chancesAt, dayOfHold, type GridRow } from '../src/domain/forecast';
+import { chancesAt, type GridRow } from '../src/domain/forecast';
 import { areLampsLit, instantIn, lampsOn, lampsOut, nextLampChange, nightOf } from '../src/domain/nights';
-import { celsius, fahrenheit, gallons, inches, litres, millimetres } from '../src/domain/units';
 
 const BERLIN = { zone: 'Europe/Berlin', out: '21:30', on: '09:00' };
 const at = (text: string) => new Date(text);
@@ -80,20 +79,4 @@ test('a grid says nothing of the time before its first row and after its last', 
   expect(chancesAt(GRID, at('2026-11-26T06:00:00Z'))?.eggs).toBe(0);
   expect(chancesAt(GRID, at('2026-11-26T06:00:01Z'))).toBeNull();
   expect(chancesAt([], at('2026-11-26T06:00:01Z'))).toBeNull();
-});
-
-test('the day of the hold moves on with the clock from the hour it was worked out', () => {
-  expect(dayOfHold(9.25, '2026-11-25T18:00:00Z', at('2026-11-26T06:00:00Z'))).toBeCloseTo(9.75, 12);
-  expect(dayOfHold(0.25, '2026-11-25T18:00:00Z', at('2026-11-24T18:00:00Z'))).toBe(0);
-  expect(dayOfHold(null, '2026-11-25T18:00:00Z', at('2026-11-26T06:00:00Z'))).toBeNull();
-});
-
-test('units are those of NIST SP 811 and go there and back', () => {
-  expect(fahrenheit(0)).toBe(32);
-  expect(fahrenheit(100)).toBe(212);
-  expect(celsius(fahrenheit(26.5))).toBeCloseTo(26.5, 12);
-  expect(litres(1)).toBe(3.785411784);
-  expect(gallons(litres(55))).toBeCloseTo(55, 12);
-  expect(inches(25.4)).toBe(1);
-  expect(millimetres(2)).toBe(50.8);
 });

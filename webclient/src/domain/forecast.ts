@@ -9,8 +9,6 @@ export interface GridRow extends Chances {
   readonly at: string;
 }
 
-const DAY_MS = 86_400_000;
-
 /** The six chances at an instant, linear between the grid's rows; null before its first and after its last. */
 export function chancesAt(grid: readonly GridRow[], at: Date): Chances | null {
   const ms = at.getTime();
@@ -21,11 +19,6 @@ export function chancesAt(grid: readonly GridRow[], at: Date): Chances | null {
   if (before === undefined) return afterMs === ms ? chancesOf(after, after, 0) : null;
   const beforeMs = Date.parse(before.at);
   return chancesOf(before, after, (ms - beforeMs) / (afterMs - beforeMs));
-}
-
-/** The day of the hold, days: the median at the issue moved on by the time since; null where it was not known. */
-export function dayOfHold(atIssue: number | null, issuedAt: string, at: Date): number | null {
-  return atIssue === null ? null : Math.max(0, atIssue + (at.getTime() - Date.parse(issuedAt)) / DAY_MS);
 }
 
 function chancesOf(before: GridRow, after: GridRow, share: number): Chances {
