@@ -1,6 +1,7 @@
 """A backup is a sound copy, or nothing."""
 
 import sqlite3
+import stat
 from contextlib import closing
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import sqlalchemy as sa
 
 from holdwatch.config import Settings
 from holdwatch.services.backup import CannotBackUp, back_up
-from holdwatch.store.database import writing
+from holdwatch.store.database import open_database, writing
 from holdwatch.store.tables import household
 
 
@@ -39,6 +40,16 @@ def test_a_copy_made_in_the_middle_of_a_write_holds_what_was_committed(
         size = back_up(settings.database_url, tmp_path / "copy.sqlite3")
     assert size == (tmp_path / "copy.sqlite3").stat().st_size
     assert _names(tmp_path / "copy.sqlite3") == ["Tern Quay"]
+
+
+def test_neither_the_database_nor_its_copy_can_be_read_by_others(
+    engine: sa.Engine, settings: Settings, tmp_path: Path
+):
+    fresh = open_database(f"sqlite:///{tmp_path / 'new' / 'holdwatch.sqlite3'}")
+    fresh.dispose()
+    back_up(settings.database_url, tmp_path / "copy.sqlite3")
+    files = (tmp_path / "new" / "holdwatch.sqlite3", tmp_path / "copy.sqlite3")
+    assert [stat.S_IMODE(file.stat().st_mode) for file in files] == [0o600, 0o600]
 
 
 def test_an_existing_file_is_never_overwritten(engine: sa.Engine, settings: Settings, tmp_path: Path):

@@ -9,6 +9,8 @@ from pathlib import Path
 
 from sqlalchemy.engine import make_url
 
+from ..store.database import make_private
+
 
 class CannotBackUp(Exception):
     """Why no copy was made; nothing was overwritten."""
@@ -44,6 +46,7 @@ def _source(database_url: str) -> Path:
 
 
 def _copy(source: Path, target: Path) -> None:
+    make_private(target)
     # As an address the path is quoted: a name may hold # or ?.
     address = f"{source.resolve().as_uri()}?mode=ro"
     with closing(sqlite3.connect(address, uri=True)) as old, closing(sqlite3.connect(target)) as new:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -16,10 +17,16 @@ def open_database(url: str) -> sa.Engine:
     if parsed.get_backend_name() != "sqlite":
         return sa.create_engine(parsed, pool_pre_ping=True)
     if parsed.database and parsed.database != ":memory:":
-        Path(parsed.database).parent.mkdir(parents=True, exist_ok=True)
+        make_private(Path(parsed.database))
     engine = sa.create_engine(parsed, connect_args={"timeout": 30})
     sa.event.listen(engine, "connect", _prepare_sqlite)
     return engine
+
+
+def make_private(file: Path) -> None:
+    """Make the file where it is missing, for its owner alone: it holds password hashes and the key for Web Push."""
+    file.parent.mkdir(parents=True, exist_ok=True)
+    os.close(os.open(file, os.O_RDWR | os.O_CREAT, 0o600))
 
 
 @contextmanager
