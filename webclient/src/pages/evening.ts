@@ -1,7 +1,7 @@
 /** The evening as Tonight shows it: who holds, what is to be done and by whom, what is loose, what is unsettled. */
 import type { Rec, Store } from '../store';
 import { texts } from '../texts';
-import { agoWords, clockTime, dayWord, momentWords } from '../ui/dates';
+import { agoWords, clockTime, momentWords } from '../ui/dates';
 import { lookWords } from '../ui/said';
 import type { CardView, DutyView } from '../ui/views';
 import type { Duty, People } from './derived';
@@ -67,7 +67,7 @@ function titleOf(duty: Duty, isTonight: boolean): string {
 function dueWords(duty: Duty, lamps: Lamps, now: Date): string {
   const due = new Date(duty.due_at);
   if (isOfTonight(duty, lamps, now)) return clockTime(due, lamps.zone);
-  if (due < now) return texts.tonight.duty.since(dayWord(due, lamps.zone, now));
+  if (due < now) return texts.tonight.duty.late;
   return momentWords(due, lamps.zone, now);
 }
 

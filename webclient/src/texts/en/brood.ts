@@ -4,7 +4,7 @@ import { counted } from './frame';
 export const brood = {
   list: {
     title: 'Broods', underWay: 'Under way', finished: 'Finished', none: 'No brood yet. When a male holds, say so and the watch begins.',
-    start: 'A male holds', of: (name: string, when: string) => `${name}, ${when}`, day: (n: number) => `day ${n}`, looks: (n: number) => counted(n, 'look', 'looks'), since: (when: string) => `since ${when}`,
+    start: 'Begin a watch', of: (name: string, when: string) => `${name}, ${when}`, day: (n: number) => `day ${n}`, looks: (n: number) => counted(n, 'look', 'looks'), since: (when: string) => `since ${when}`,
   },
   title: (name: string) => `${name}’s brood`,
   missing: { title: 'This brood is not on this phone', text: 'It may come with the next connection.', back: 'All broods' },

@@ -41,5 +41,5 @@ export const look = {
   needWho: 'Say which male first',
   saved: (name: string, what: string) => `${name}: ${what}`,
   unsureName: 'One of them',
-  noMales: { title: 'No male holds just now', text: 'A look belongs to a hold. Say which male holds, and since when.', start: 'A male holds' },
+  noMales: { title: 'No male holds just now', text: 'A look belongs to a hold. Say which male holds, and since when.', start: 'Begin a watch' },
 };

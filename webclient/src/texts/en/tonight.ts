@@ -84,7 +84,7 @@ export const tonight = {
     may_be_lost: { title: 'See whether he still holds', text: 'One look in white light settles it.' },
     other: { title: 'Something to do', text: '' },
     ahead: { look_tonight: 'Look', catch_tonight: 'Catch under dim red light' },
-    since: (day: string) => `since ${day}`,
+    late: 'due now',
     more: (n: number, undone: number) => (undone > 0 ? `${undone} more to do` : `${n} more, done`),
     claim: 'I’ll do it',
     done: 'Done',
@@ -107,7 +107,7 @@ export const tonight = {
   empty: {
     title: 'No male holds just now',
     text: 'When a throat is full and he will not eat, say so here, and the watch begins.',
-    start: 'A male holds',
+    start: 'Begin a watch',
   },
   first: {
     title: 'Nothing is set up yet',
