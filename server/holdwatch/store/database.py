@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -24,9 +24,14 @@ def open_database(url: str) -> sa.Engine:
 
 
 def make_private(file: Path) -> None:
-    """Make the file where it is missing, for its owner alone: it holds password hashes and the key for Web Push."""
+    """Make the file where it is missing, for its owner alone: it holds password hashes and the key for Web Push.
+
+    A file that is there is not touched: closing any descriptor of a database drops every lock that this process has on
+    it, and another process could then remove the write-ahead log that we write to.
+    """
     file.parent.mkdir(parents=True, exist_ok=True)
-    os.close(os.open(file, os.O_RDWR | os.O_CREAT, 0o600))
+    with suppress(FileExistsError):
+        os.close(os.open(file, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600))
 
 
 @contextmanager
