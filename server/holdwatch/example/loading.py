@@ -62,25 +62,36 @@ class Settled(Exception):
 def load_example(settings: Settings, now: datetime) -> str:
     """Load the household into an empty database; what to tell whoever started it. Settled if another lives there."""
     engine = open_database(settings.database_url)
-    migrate(engine, new_identity)
-    with reading(engine) as db:
-        settled = access.has_owner(db)
-        ours_already = db.scalar(sa.select(household.c.name).where(household.c.name == ours.HOUSEHOLD))
-    if settled and not ours_already:
-        raise Settled("A household of your own lives in this database. Nothing was loaded; name an empty one.")
-    if not settled:
-        with writing(engine) as db:
-            notebook = Notebook(Random(SEED), _move_in(db, now))
-            _write_story(notebook, now)
-            _hand_in(db, notebook, now)
-            for who in notebook.people.values():
-                access.close_session(db, who.household_id, who.session_id, now)
-        issue_asked(engine, load_profiles(), now)
+    try:
+        migrate(engine, new_identity)
+        if _is_empty(engine):
+            _fill(engine, now)
+    finally:
+        engine.dispose()
     names = ", ".join(f"{person.login} ({person.role})" for person in ours.PEOPLE)
     return (
         f"The example household {ours.HOUSEHOLD}, all of it invented. Sign in as {names} "
         f"with the password {ours.PASSWORD}"
     )
+
+
+def _is_empty(engine: sa.Engine) -> bool:
+    """Whether nobody lives there; Settled where somebody else does."""
+    with reading(engine) as db:
+        names = db.scalars(sa.select(household.c.name)).all()
+    if names and ours.HOUSEHOLD not in names:
+        raise Settled("A household of your own lives in this database. Nothing was loaded; name an empty one.")
+    return not names
+
+
+def _fill(engine: sa.Engine, now: datetime) -> None:
+    with writing(engine) as db:
+        notebook = Notebook(Random(SEED), _move_in(db, now))
+        _write_story(notebook, now)
+        _hand_in(db, notebook, now)
+        for who in notebook.people.values():
+            access.close_session(db, who.household_id, who.session_id, now)
+    issue_asked(engine, load_profiles(), now)
 
 
 def _move_in(db: sa.Connection, now: datetime) -> dict[str, Who]:
