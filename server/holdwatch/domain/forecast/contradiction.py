@@ -6,7 +6,8 @@ weighed by all looks but that one, so the sums over loss are run from both ends 
 
 Readings the page leaves open, decided here: a single part is judged by its own tail chance, with its whole look left
 out; readings that disagree are judged by their geometric mean beside the plain outcomes, and not as a part alone, for
-they are shown as a disagreement; of several looks in conflict the one least expected is named; a catch is not judged.
+they are shown as a disagreement; a *normal* mouth amid clear holding comes out just above 0.03, its chance by the
+profile, and is not marked: every thirtieth look in white light is such a slip; of several looks in conflict the one least expected is named; a catch is not judged.
 """
 
 from collections.abc import Iterator, Sequence
