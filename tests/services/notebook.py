@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 import sqlalchemy as sa
@@ -14,6 +14,7 @@ from holdwatch.records.stamps import Stamp
 from holdwatch.services.access import Who
 from holdwatch.services.derived import derived_body
 from holdwatch.services.sync import Push, agree
+from holdwatch.store import tables
 from holdwatch.store.database import reading, writing
 
 DEVICE = "testdev0"
@@ -57,3 +58,19 @@ class Notebook:
         """What came of it."""
         with reading(self.engine) as db:
             return derived_body(db, self.who.household_id, kind, about)
+
+
+def asked(engine: sa.Engine) -> set[str]:
+    """The broods whose forecasts are asked for."""
+    with reading(engine) as db:
+        return set(db.scalars(sa.select(tables.recompute.c.brood_id)))
+
+
+def hold(notebook: Notebook, now: datetime, days: float = 18) -> str:
+    """A brood whose male was first seen full so many days ago, with a few looks."""
+    male = notebook.male(now)
+    brood = notebook.write("brood", now, about=male, not_before=now - timedelta(days=days + 1))
+    for back in (days, days / 2, 2):
+        look = {"light": "daylight", "mouth": "full", "eggs": "orange" if back > 5 else "silver"}
+        notebook.write("look", now, about=brood, at=now - timedelta(days=back), **look)
+    return brood

@@ -42,7 +42,10 @@ class Told:
         return record("t1", "tank", "ada", zone=str(ZONE))
 
     def ended(self) -> str | None:
-        return self.end
+        return "mistake" if self.gone else self.end
+
+    def taken_away(self) -> str | None:
+        return None
 
 
 def record(id_: str, kind: str, author: str, stamp: str = "1764061800000.0000.ab12cd34", **fields: Any) -> Stored:

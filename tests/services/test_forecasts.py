@@ -12,41 +12,21 @@ import sqlalchemy as sa
 
 from holdwatch.config import load_profiles
 from holdwatch.forecast_file import run
-from holdwatch.services.forecasts import ask_for_aged, issue_asked, issuing
+from holdwatch.services.forecasts import issue_asked, issuing
 from holdwatch.services.forecasts.issuing import Asked, issue_one
-from holdwatch.services.recomputing import ask_for_brood
+from holdwatch.services.recomputing import ask_for_broods
 from holdwatch.store import tables
 from holdwatch.store.database import reading, writing
 from people import Clock, Neighbours
-from services.notebook import Notebook
+from services.notebook import Notebook, asked, hold
 
 PROFILES = load_profiles()
-
-
-@pytest.fixture
-def notebook(engine: sa.Engine, neighbours: Neighbours) -> Notebook:
-    return Notebook(engine, neighbours.owner.who)
-
-
-def asked(engine: sa.Engine) -> set[str]:
-    with reading(engine) as db:
-        return set(db.scalars(sa.select(tables.recompute.c.brood_id)))
 
 
 def issued(engine: sa.Engine) -> list[dict]:
     with reading(engine) as db:
         rows = db.execute(sa.select(tables.issued_forecast).order_by(tables.issued_forecast.c.issued_at)).all()
     return [json.loads(row.body) for row in rows]
-
-
-def hold(notebook: Notebook, now: datetime, days: float = 18) -> str:
-    """A brood whose male was first seen full so many days ago, with a few looks."""
-    male = notebook.male(now)
-    brood = notebook.write("brood", now, about=male, not_before=now - timedelta(days=days + 1))
-    for back in (days, days / 2, 2):
-        look = {"light": "daylight", "mouth": "full", "eggs": "orange" if back > 5 else "silver"}
-        notebook.write("look", now, about=brood, at=now - timedelta(days=back), **look)
-    return brood
 
 
 def test_a_look_asks_for_its_brood_and_the_loop_answers(engine: sa.Engine, notebook: Notebook, clock: Clock):
@@ -148,22 +128,6 @@ def test_a_change_while_a_forecast_is_made_asks_again(engine: sa.Engine, noteboo
     notebook.write("look", clock.now(), about=brood, at=clock.now(), light="red", mouth="full")
     issue_one(engine, PROFILES, taken_up, clock.now())
     assert asked(engine) == {brood}
-
-
-def test_lamps_that_change_ask_for_every_brood_under_way_and_for_no_other(
-    engine: sa.Engine, notebook: Notebook, clock: Clock
-):
-    brood = hold(notebook, clock.now())
-    over = notebook.write("brood", clock.now(), about=notebook.male(clock.now()), ended="lost")
-    issue_asked(engine, PROFILES, clock.now())
-    # 21:10 in Copenhagen; the lamps go out at 21:30.
-    assert ask_for_aged(engine, clock.move(minutes=19)) == 0
-    assert ask_for_aged(engine, clock.move(minutes=2)) == 1
-    assert asked(engine) == {brood} != {over}
-    issue_asked(engine, PROFILES, clock.now())
-    assert ask_for_aged(engine, clock.move(hours=10)) == 0
-    # 08:31: the lamps came on a minute ago.
-    assert ask_for_aged(engine, clock.move(hours=1)) == 1
 
 
 def test_a_brood_whose_tank_is_not_known_says_so_and_waits(engine: sa.Engine, notebook: Notebook, clock: Clock):
@@ -295,6 +259,6 @@ def test_one_household_asks_for_its_own_broods_only(
     stranger.write("look", clock.now(), about=brood, at=clock.now(), light="red", mouth="normal")
     assert asked(engine) == set()
     with writing(engine) as db:
-        ask_for_brood(db, neighbours.stranger.who.household_id, brood, clock.now())
+        ask_for_broods(db, [(neighbours.stranger.who.household_id, brood)], clock.now())
     issue_asked(engine, PROFILES, clock.now())
     assert stranger.derived("forecast", brood)["error"] == "The brood of this brood is not known yet."

@@ -9,7 +9,7 @@ import pytest
 import sqlalchemy as sa
 
 from holdwatch.services.access import Who
-from holdwatch.services.recomputing import ask_for_brood
+from holdwatch.services.recomputing import ask_for_broods
 from holdwatch.store import tables
 from holdwatch.store.database import reading, writing
 from people import START
@@ -114,7 +114,7 @@ def test_asking_twice_in_one_millisecond_or_with_a_clock_that_stepped_back_is_as
     before = asked(house.engine)[house.now["id"]]
     for _ in range(2):
         with writing(house.engine) as db:
-            ask_for_brood(db, house.who.household_id, house.now["id"], START)
+            ask_for_broods(db, [(house.who.household_id, house.now["id"])], START)
     assert asked(house.engine)[house.now["id"]] == before + 2
 
 

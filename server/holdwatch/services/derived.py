@@ -29,14 +29,12 @@ def raise_revision(db: sa.Connection, household_id: str, by: int = 1) -> int:
 
 
 def put_derived(db: sa.Connection, household_id: str, kind: str, about: str | None, body: Any) -> None:
-    """Put `body` in the place of what was derived before, above every cursor."""
-    row = {
-        "household_id": household_id,
-        "kind": kind,
-        "about": about or "",
-        "body": canonical(body),
-        "revision": raise_revision(db, household_id) + 1,
-    }
+    """Put `body` in the place of what was derived before, above every cursor; what is the same stays where it is."""
+    key = {"household_id": household_id, "kind": kind, "about": about or ""}
+    text = canonical(body)
+    if db.scalar(sa.select(tables.derived.c.body).filter_by(**key)) == text:
+        return
+    row = {**key, "body": text, "revision": raise_revision(db, household_id) + 1}
     db.execute(upserting(db, tables.derived).values(row))
 
 

@@ -11,7 +11,7 @@ import sqlalchemy as sa
 
 from ..records.instants import milliseconds
 from ..store import tables
-from ..store.upsert import upserting
+from ..store.upsert import inserting
 
 THINGS = frozenset({"tank", "fish", "brood"})
 
@@ -34,12 +34,23 @@ def ask_for(db: sa.Connection, household_id: str, written: Iterable[Written], le
         about = record.value("about") if record.kind != "fish" else None
         start |= {about} if about else set()
     if start:
-        _mark(db, household_id, _broods(db, household_id, start), now)
+        ask_for_broods(db, ((household_id, brood) for brood in _broods(db, household_id, start)), now)
 
 
-def ask_for_brood(db: sa.Connection, household_id: str, brood_id: str, now: datetime) -> None:
-    """Ask for one brood."""
-    _mark(db, household_id, {brood_id}, now)
+def ask_for_broods(db: sa.Connection, broods: Iterable[tuple[str, str]], now: datetime) -> None:
+    """Ask for these broods, each named by its household and its own id."""
+    table = tables.recompute
+    rows = [
+        {"household_id": household_id, "brood_id": brood_id, "asked_at": milliseconds(now)}
+        for household_id, brood_id in sorted(broods)
+    ]
+    if not rows:
+        return
+    statement = inserting(db, table)
+    asked = statement.excluded.asked_at
+    # Later than what was asked before, whatever the clock says: whoever computes now forgets only what he began with.
+    later = sa.case((asked > table.c.asked_at, asked), else_=table.c.asked_at + 1)
+    db.execute(statement.on_conflict_do_update(index_elements=list(table.primary_key), set_={"asked_at": later}), rows)
 
 
 def asked_for(db: sa.Connection, household_id: str) -> bool:
@@ -68,17 +79,3 @@ def _records(db: sa.Connection, household_id: str, kind: str, which: sa.ColumnEl
 def _under_way(brood: Any) -> bool:
     fields = json.loads(brood.fields)
     return not fields.get("ended") and not fields.get("gone")
-
-
-def _mark(db: sa.Connection, household_id: str, broods: set[str], now: datetime) -> None:
-    if not broods:
-        return
-    table = tables.recompute
-    these = (table.c.household_id == household_id, table.c.brood_id.in_(broods))
-    asked = {row.brood_id: row.asked_at for row in db.execute(sa.select(table).where(*these))}
-    # Later than what was asked before, whatever the clock says: whoever computes now forgets only what he began with.
-    rows = [
-        {"household_id": household_id, "brood_id": brood, "asked_at": max(milliseconds(now), asked.get(brood, 0) + 1)}
-        for brood in sorted(broods)
-    ]
-    db.execute(upserting(db, table), rows)

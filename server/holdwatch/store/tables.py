@@ -95,6 +95,9 @@ derived = sa.Table(
 
 recompute = sa.Table("recompute", metadata, _household(), _own("brood_id"), _at("asked_at"))
 
+# When a brood's forecast has grown old, so that nobody has to read them all to know.
+ageing = sa.Table("ageing", metadata, _household(), _own("brood_id"), _at("old_at"), sa.Index(None, "old_at"))
+
 issued_forecast = sa.Table(
     "issued_forecast",
     metadata,

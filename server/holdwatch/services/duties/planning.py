@@ -11,7 +11,7 @@ import sqlalchemy as sa
 
 from ...domain.duties import Mark, Outlook, Prospects, Watched, planned
 from ...records.instants import from_milliseconds, instant_text, parse_instant
-from ..derived import derived_body, put_derived
+from ..derived import put_derived
 from ..looks import looks_of
 from ..sync.stored import Stored
 from .kept import Kept, read_kept, renewed, withdraw, write_kept
@@ -35,6 +35,7 @@ class Told(Protocol):
     @property
     def marks(self) -> Sequence[Stored]: ...
     def ended(self) -> str | None: ...
+    def taken_away(self) -> str | None: ...
 
 
 def plan(db: sa.Connection, household_id: str, story: Told, forecast: Mapping[str, Any], now: datetime) -> Body:
@@ -45,15 +46,14 @@ def plan(db: sa.Connection, household_id: str, story: Told, forecast: Mapping[st
     before = read_kept(db, household_id, story.brood.id)
     standing = [one.duty for one in before.values() if not one.withdrawn]
     zone = story.tank.value("zone") or "UTC"
-    duties = planned(_watched(story, zone), outlook(forecast), standing, now)
+    duties = () if story.taken_away() else planned(_watched(story, zone), outlook(forecast), standing, now)
     after = [renewed(duty, before.get(duty.key), zone) for duty in duties]
     write_kept(db, household_id, [one for one in after if one != before.get(one.duty.key)])
     left = {duty.key for duty in standing if duty.until_at > now} - {duty.key for duty in duties}
     if left:
         withdraw(db, household_id, sorted(left), now)
     body = {"duties": [_shown(one) for one in after if one.duty.until_at > now]}
-    if body != derived_body(db, household_id, "duties", story.brood.id):
-        put_derived(db, household_id, "duties", story.brood.id, body)
+    put_derived(db, household_id, "duties", story.brood.id, body)
     return body
 
 
@@ -79,9 +79,8 @@ def _prospects(night: Mapping[str, Any]) -> Prospects:
 
 
 def _watched(story: Told, zone: str) -> Watched:
-    ended = "mistake" if story.brood.value("gone") else story.ended()
     looks, unsure = tuple(looks_of(story.looks)), tuple(looks_of(story.unsure))
-    return Watched(story.brood.id, ended, ZoneInfo(zone), looks, tuple(_marks(story.marks)), unsure)
+    return Watched(story.brood.id, story.ended(), ZoneInfo(zone), looks, tuple(_marks(story.marks)), unsure)
 
 
 def _marks(records: Sequence[Stored]) -> Iterator[Mark]:

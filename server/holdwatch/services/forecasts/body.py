@@ -18,9 +18,11 @@ OVER = ("released", "lost", "mistake")
 
 def forecast_body(story: Story, profiles: Mapping[str, Profile], previous: Body | None, now: datetime) -> Body:
     """The forecast of one brood; where none can be made, `error` says why in words for people."""
-    ended = "mistake" if story.brood.value("gone") else story.ended()
-    if ended in OVER:
+    ended, taken_away = story.ended(), story.taken_away()
+    if ended in OVER or (ended and taken_away):
         return {**(previous or {}), "brood": story.brood.id, "ended": ended, "nights": [], "grid": [], "catch": None}
+    if taken_away:
+        return no_forecast(story.brood.id, taken_away)
     profile = profiles.get(story.male.value("species") or "")
     if profile is None:
         return no_forecast(story.brood.id, "The male's species is not known yet.")

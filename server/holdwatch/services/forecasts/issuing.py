@@ -17,6 +17,7 @@ from ...store.database import reading, writing
 from ...store.upsert import inserting
 from .. import duties
 from ..derived import derived_body, put_derived, raise_revision
+from .ageing import grows_old_at, note_ageing
 from .body import Body, forecast_body, issued_at, no_forecast
 from .story import NotYetKnown, Story, read_story
 
@@ -56,8 +57,7 @@ def _issue_or_set_aside(engine: sa.Engine, profiles: Profiles, asked: Asked, now
     except FAULTS as fault:
         log.error("brood %s: its forecast failed by a fault of the program", asked.brood_id, exc_info=fault)
         with writing(engine) as db:
-            if _take_request_away(db, asked):
-                put_derived(db, asked.household_id, "forecast", asked.brood_id, no_forecast(asked.brood_id, FAILED))
+            _keep(db, asked, None, no_forecast(asked.brood_id, FAILED), now)
 
 
 def issue_one(engine: sa.Engine, profiles: Profiles, asked: Asked, now: datetime) -> None:
@@ -78,6 +78,8 @@ def _keep(db: sa.Connection, asked: Asked, story: Story | None, body: Body, now:
     if not _take_request_away(db, asked):
         return
     put_derived(db, asked.household_id, "forecast", asked.brood_id, body)
+    taken_away = story.taken_away() if story else None
+    note_ageing(db, asked.household_id, asked.brood_id, None if taken_away else grows_old_at(body, now))
     if story:
         duties.plan(db, asked.household_id, story, body, now)
         _remember(db, asked, story, body)

@@ -43,7 +43,17 @@ class Story:
 
     def ended(self) -> str | None:
         """How the brood ended; None while it is under way."""
+        if self.brood.value("gone"):
+            return "mistake"
         return "caught" if self.caught() else self.brood.value("ended")
+
+    def taken_away(self) -> str | None:
+        """Why there is nothing to forecast or to do any more, in words for people; None while all are there."""
+        if self.male.value("gone"):
+            return "He was taken away. Put him back, or say how the brood ended."
+        if self.tank.value("gone"):
+            return "His tank was taken away. Put it back, or move him to another."
+        return None
 
 
 class NotYetKnown(Exception):
@@ -51,7 +61,10 @@ class NotYetKnown(Exception):
 
 
 def read_story(db: sa.Connection, household_id: str, brood_id: str, now: datetime) -> Story:
-    """Read the records; NotYetKnown while the brood, its male or the male's tank is missing."""
+    """Read the records; NotYetKnown while the brood, its male or the male's tank is missing.
+
+    One of these that was taken away is read all the same: the brood has to say so.
+    """
     brood = _one(db, household_id, brood_id, "brood")
     male = _one(db, household_id, brood.value("about"), "fish")
     tank = _one(db, household_id, male.value("about"), "tank")

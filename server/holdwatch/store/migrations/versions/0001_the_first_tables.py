@@ -45,6 +45,19 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("code_hash", name=op.f("pk_setup_code")),
     )
     op.create_table(
+        "ageing",
+        sa.Column("household_id", sa.String(), nullable=False),
+        sa.Column("brood_id", sa.String(), nullable=False),
+        sa.Column("old_at", sa.BigInteger(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["household_id"], ["household.household_id"], name=op.f("fk_ageing_household_id_household")
+        ),
+        sa.PrimaryKeyConstraint("household_id", "brood_id", name=op.f("pk_ageing")),
+    )
+    with op.batch_alter_table("ageing", schema=None) as batch_op:
+        batch_op.create_index(batch_op.f("ix_ageing_old_at"), ["old_at"], unique=False)
+
+    op.create_table(
         "delivery",
         sa.Column("household_id", sa.String(), nullable=False),
         sa.Column("duty_key", sa.String(), nullable=False),
