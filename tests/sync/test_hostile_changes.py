@@ -138,6 +138,16 @@ def test_another_households_records_can_neither_be_seen_nor_changed_nor_told_fro
     assert {row["author"] for row in first["rows"]} == {stranger.person_id}
 
 
+@pytest.mark.parametrize("shape", [None, 7, 1.5, True, "a look", "", [], [{}], {}, {"id": None}, {"fields": None}])
+def test_a_change_of_any_shape_is_judged_alone_and_the_rest_is_taken(visitors, shape):
+    before, after = (added(visitors.owner.who, "look") for _ in range(2))
+    answer = post(visitors.owner, request([before, shape, after]))
+    assert answer.status_code == 200, answer.text[:300]
+    assert [verdict["verdict"] for verdict in answer.json["verdicts"]] == ["taken", "refused", "taken"]
+    refused = answer.json["verdicts"][1]
+    assert refused["id"] is None and refused["reason"].endswith(".")
+
+
 @pytest.mark.parametrize(
     ("name", "wrong"),
     [
