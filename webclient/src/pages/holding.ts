@@ -32,22 +32,27 @@ export function atOf(record: Rec): Date {
   return new Date(textOf(record, 'at') ?? 0);
 }
 
+/** The catches that people marked, the first first; that one ended the brood, as on the server. */
+export function catchesOf(marks: readonly Rec[]): Rec[] {
+  return marks.filter((mark) => mark.fields['what'] === 'caught' && mark.fields['gone'] !== true);
+}
+
 /** A brood is under way while nothing has ended it and the male was not caught. */
 export function isUnderWay(brood: Rec, marks: readonly Rec[]): boolean {
-  const caught = marks.some((mark) => mark.fields['what'] === 'caught' && mark.fields['gone'] !== true);
-  return textOf(brood, 'ended') === null && brood.fields['gone'] !== true && !caught;
+  return textOf(brood, 'ended') === null && brood.fields['gone'] !== true && catchesOf(marks).length === 0;
 }
 
-/** When a brood was over, by what was said or by the catch; nothing while it is under way. */
+/** When a brood was over, by the catch or by what was said; nothing while it is under way. */
 export function endedAt({ brood, marks }: Holding): Date | null {
+  const [caught] = catchesOf(marks);
   const said = textOf(brood, 'ended_at');
-  const caught = marks.find((mark) => mark.fields['what'] === 'caught' && mark.fields['gone'] !== true);
-  return said ? new Date(said) : caught ? atOf(caught) : null;
+  return caught ? atOf(caught) : said ? new Date(said) : null;
 }
 
-/** How it ended; nothing while it is under way. */
+/** How it ended; nothing while it is under way. A catch counts before what was said besides, as on the server. */
 export function endingOf({ brood, marks }: Holding): Ending | null {
-  return isUnderWay(brood, marks) ? null : ((textOf(brood, 'ended') ?? 'caught') as Ending);
+  if (isUnderWay(brood, marks)) return null;
+  return catchesOf(marks).length > 0 ? 'caught' : ((textOf(brood, 'ended') ?? 'mistake') as Ending);
 }
 
 async function found(store: Store, id: string | null): Promise<Rec | undefined> {
