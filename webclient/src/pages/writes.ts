@@ -5,12 +5,16 @@ import type { TakeBack } from './acts.svelte';
 /** What stays of an emptied record: what it was about, when, and in which light. */
 const LEFT = ['about', 'at', 'at_error_min', 'at_phone', 'clock_doubtful', 'light'];
 
+/** What empties a record, so that it says nothing any more. */
+export function emptied(record: Rec): Fields {
+  return Object.fromEntries(Object.keys(record.fields).filter((name) => !LEFT.includes(name)).map((name) => [name, null]));
+}
+
 /** Take an added record back; a helper, who may take no record away, empties it so that it says nothing. */
 export async function takeAway(store: Store, record: Rec): Promise<void> {
   if ((await store.self())?.role !== 'helper') return store.undo(record.id);
   if (record.kind === 'brood') return void (await store.edit(record.id, { ended: 'mistake' }));
-  const said = Object.keys(record.fields).filter((name) => !LEFT.includes(name));
-  await store.edit(record.id, Object.fromEntries(said.map((name) => [name, null])));
+  await store.edit(record.id, emptied(record));
 }
 
 async function added(store: Store, kind: string, fields: Fields): Promise<TakeBack> {
