@@ -29,6 +29,10 @@ export interface Forecast {
   readonly catch: NightToCatch | null;
   readonly conflict: { readonly look: string; readonly why: string } | null;
   readonly not_believed: readonly Doubt[];
+  /** Parts of an evening of which people saw different things; `look` is the first look of that evening. */
+  readonly disagreements: readonly { readonly look: string; readonly part: string; readonly seen: readonly string[] }[];
+  /** Ids of looks and feedings of this brood that could not be used. */
+  readonly left_out: readonly string[];
   readonly rough: boolean;
   readonly grid: readonly GridRow[];
   readonly issued_at: string;

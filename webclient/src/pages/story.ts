@@ -3,12 +3,17 @@ import type { Rec, Store } from '../store';
 import { later } from '../texts/later';
 import { dateIn } from '../domain/nights';
 import { dayName } from '../ui/dates';
+import type { Self } from './correcting';
 import type { People, Quantiles } from './derived';
-import { atOf, holdingOf, textOf, type Holding } from './holding';
+import { looseFry } from './evening';
+import { atOf, endingOf, holdingOf, textOf, type Holding } from './holding';
+import { holdsOf, unsettledOf, type Hold } from './whose';
 
 const DAY_MS = 86_400_000;
 const GAP_FROM_MS = 3.5 * DAY_MS;
 const LONGEST_STORY_MS = 48 * DAY_MS;
+/** As long as the server lets the duty stand after the young were seen. */
+const LOOSE_OF_USE_MS = 12 * 3_600_000;
 
 export const STEPS = ['spawned', 'silver', 'hatched', 'released', 'released_last'] as const;
 export type StepName = (typeof STEPS)[number];
@@ -37,15 +42,28 @@ export interface Gap {
 export interface Story {
   readonly holding: Holding;
   readonly people: People | undefined;
-  readonly role: string;
+  readonly self: Self;
+  /** Every hold of the household, for saying whose a look was. */
+  readonly holds: readonly Hold[];
+  /** Looks at one of the males of his tank, nobody has said which. */
+  readonly unsettled: readonly Rec[];
 }
 
 /** Read a brood's whole story; nothing where this phone does not know it. */
 export async function storyOf(store: Store, id: string): Promise<Story | null> {
   const brood = await store.get(id);
   if (!brood || brood.kind !== 'brood') return null;
-  const [holding, people, self] = await Promise.all([holdingOf(store, brood), store.derived<People>('people', null), store.self()]);
-  return { holding, people, role: self?.role ?? 'helper' };
+  const [holding, people, self, holds] = await Promise.all([holdingOf(store, brood), store.derived<People>('people', null), store.self(), holdsOf(store)]);
+  const unsettled = await unsettledOf(store, { brood, fish: holding.fish, tank: holding.tank });
+  return { holding, people, self: { person: self?.person ?? '', role: self?.role ?? 'helper' }, holds, unsettled };
+}
+
+/** Loose young that want somebody at once. A brood that is over sounds the alarm as long as its duty is of use: young
+ * are found on the evening on which he was said to have let them go. */
+export function alarmOf(holding: Holding, now: Date): { at: Date; duty: string | null } | null {
+  const [loose, how] = [looseFry(holding), endingOf(holding)];
+  if (!loose || how === 'mistake') return null;
+  return how === null || now.getTime() < loose.at.getTime() + LOOSE_OF_USE_MS ? loose : null;
 }
 
 function five(quantiles: Quantiles): Step['at'] {

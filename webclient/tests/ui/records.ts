@@ -30,7 +30,7 @@ export function forecast(changes: Partial<Forecast> = {}): Forecast {
     spawned: spread('2026-11-06T19:00:00Z', 2), silver: spread('2026-11-20T19:00:00Z', 2), hatched: spread('2026-11-25T06:00:00Z', 2),
     released: spread('2026-11-29T12:00:00Z', 4), released_last: spread('2026-11-30T12:00:00Z', 4), now: EYED,
     nights: [night('2026-11-25', 0.6), night('2026-11-26', 0.65), night('2026-11-27', 0.68), night('2026-11-28', 0.6)],
-    catch: { night: '2026-11-27', at: '2026-11-27T21:30:00.000Z', saved: 0.68 }, conflict: null, not_believed: [], rough: false,
+    catch: { night: '2026-11-27', at: '2026-11-27T21:30:00.000Z', saved: 0.68 }, conflict: null, not_believed: [], disagreements: [], left_out: [], rough: false,
     grid: [{ at: '2026-11-25T12:00:00.000Z', ...EYED }, { at: '2026-12-09T12:00:00.000Z', ...EYED, held_young: 0.1, released: 0.61 }],
     issued_at: '2026-11-25T12:00:00.000Z', zone: 'Europe/Copenhagen', lamps_out: '21:30', lamps_on: '08:30',
     previous: null, changed: null, last_ate: null, looks_used: 1, error: null, ...changes,

@@ -1,39 +1,21 @@
 /** What the pages write to the phone's own store, and that every act can be taken back whole. */
-import 'fake-indexeddb/auto';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { endBrood, reopen } from '../../src/pages/happening';
+import { endBrood } from '../../src/pages/happening';
 import { holdingOf, holdings } from '../../src/pages/holding';
-import { saveMale } from '../../src/pages/maledraft';
 import { addAte, addLook, addMark, addStillFull } from '../../src/pages/writes';
-import { openStore, type Store } from '../../src/store';
+import type { Store } from '../../src/store';
+import { NOW, maleThatHolds, phoneOf } from './phone';
 
-const LAMPS = { zone: 'Europe/Copenhagen', out: '21:30', on: '08:30' };
-const NOW = new Date('2026-11-25T20:00:00Z');
 const COUNTS = { eggs: 2, yolk: 9, free: 4, kept: 0 };
 let store: Store;
-let turn = 0;
 
-async function phoneOf(role: string): Promise<Store> {
-  turn += 1;
-  let bytes = turn;
-  const random = (count: number) => Uint8Array.from({ length: count }, () => (bytes = (bytes * 73 + 41) % 251));
-  const opened = await openStore({ name: `phone-${turn}`, now: () => NOW.getTime(), elapsed: () => 0, random });
-  await opened.sync.enter({ person: 'tove', name: 'Tove', role, household: 'Tern Quay 4', householdId: 'house' });
-  return opened;
-}
-
-async function maleThatHolds(): Promise<string> {
-  const tank = await store.add('tank', { name: 'Hall tank', zone: LAMPS.zone, lamps_out: LAMPS.out, lamps_on: LAMPS.on });
-  const draft = { fish: null, name: ' Quill ', spot: 'left', tank: tank.id, hasReleased: false, holds: true, fullDaysAgo: 1, emptyDaysAgo: null };
-  return (await saveMale(store, draft, LAMPS, NOW)).brood ?? '';
-}
 const looksOf = async (brood: string) => (await holdings(store)).find((one) => one.brood.id === brood)?.looks.map((look) => look.fields) ?? [];
 
 describe.each(['keeper', 'helper'])('what a %s writes', (role) => {
   let brood = '';
   beforeEach(async () => {
     store = await phoneOf(role);
-    brood = await maleThatHolds();
+    brood = await maleThatHolds(store);
   });
   afterEach(() => store.close());
 
@@ -82,25 +64,10 @@ describe.each(['keeper', 'helper'])('what a %s writes', (role) => {
   });
 });
 
-describe('a catch that was said by mistake', () => {
-  it('is opened again later, and the opening can be taken back', async () => {
-    store = await phoneOf('keeper');
-    const brood = await maleThatHolds();
-    await endBrood(store, (await store.get(brood))!, 'caught', NOW, 0, COUNTS);
-    const { brood: ended, marks } = await holdingOf(store, (await store.get(brood))!);
-    const back = await reopen(store, ended, marks.find((mark) => mark.fields['what'] === 'caught'));
-    expect((await holdings(store)).map((one) => one.brood.id)).toEqual([brood]);
-    await back();
-    expect(await holdings(store)).toEqual([]);
-    expect((await store.get(brood))?.fields['kept']).toBe(COUNTS.yolk + COUNTS.free);
-    await store.close();
-  });
-});
-
 describe('a helper', () => {
   it('never marks a record as gone, which the household would refuse', async () => {
     store = await phoneOf('helper');
-    const brood = await maleThatHolds();
+    const brood = await maleThatHolds(store);
     await (await addStillFull(store, brood, NOW, true))();
     const all = await Promise.all(['look', 'brood', 'mark'].map((kind) => store.ofKind(kind, { gone: true })));
     expect(all.flat().filter((record) => 'gone' in record.fields)).toEqual([]);

@@ -11,7 +11,8 @@ export const brood = {
   back: 'All broods',
   inside: 'What is going on inside',
   nights: {
-    title: 'The coming nights', table: 'The nights as a table', night: 'Night', saved: 'Saved of 100', tonight: 'tonight', best: 'night to catch',
+    title: 'The coming nights', table: 'The nights as a table', night: 'Night', saved: 'Saved, of 100', tonight: 'tonight', best: 'night to catch',
+    cost: 'Against the best', less: (n: number) => `${n} fewer`, asGood: 'as good', how: 'What he would have in his mouth at that hour, as chances. Caught too early they are still eggs; too late they are let go among the others.',
     text: (best: string, saved: number) => `Catching ${best} saves the most: about ${saved} of 100.`,
     beyond: (night: string) => `The night to catch, ${night}, comes after these.`, none: 'On none of the coming nights would catching him save much.', axis: 'saved, of 100',
   },
@@ -30,19 +31,49 @@ export const brood = {
   },
   looks: {
     title: 'Looks', none: 'No look yet.', waiting: 'not gone up yet', conflict: 'does not fit the others', notBelieved: (parts: string) => `not believed: ${parts}`,
-    concurrent: 'written apart on two phones', clock: 'this phone’s clock was doubtful', mend: 'Mend', mendOf: (when: string) => `Mend the look of ${when}`, close: 'Close', save: 'Save what is mended', mended: 'Look mended', slip: 'It was a slip: take it out', slipped: 'Look taken out', note: 'Note', noteSave: 'Save the note',
+    concurrent: 'written apart on two phones', clock: 'a phone’s clock was wrong when this was written: is the time right?', correctOf: (when: string) => `Correct the look of ${when}`,
+    saw: (who: string, what: string, light: string) => `${who} ${what} (${light.toLocaleLowerCase()})`,
+    different: (part: string, all: string, rule: string) => `Seen differently this evening, ${part}: ${all}. ${rule}`,
+    betterLight: (what: string) => `The better light counts: ${what}.`, sameLight: 'The light was the same, so neither counts for more.',
+    leftOut: {
+      ahead: 'Not used: its time lies ahead of the forecast. Correct its time.',
+      before: (day: string) => `Not used: it lies before ${day}, and until then he surely did not hold. Correct its time, or`,
+      tooEarly: 'Not used: it lies too early to be of this brood. Correct its time or the male, or',
+    },
+    toBeginning: 'since when he holds',
     parts: { mouth: 'mouth', eggs: 'eggs', tails: 'tails', food: 'food', loose_fry: 'loose young', clutch: 'clutch' }, more: (n: number) => `All ${n} looks`,
     giveOrTake: (minutes: number) => (minutes >= 90 ? `give or take ${Math.round(minutes / 60)} h` : `give or take ${minutes} min`),
   },
   gap: { title: 'Full all these days?', text: (from: string, to: string, days: number) => `Nothing was logged from ${from} to ${to} (${counted(days, 'day', 'days')}), and he was full before and after.`, yes: 'Yes, full', weaker: 'Kept as filled in afterwards; it counts less than a look.', said: 'Full all these days' },
+  correct: {
+    open: 'Correct', change: 'Change', asItWas: 'Leave the time as it was', save: 'Save the correction', done: 'Corrected', lookDone: 'Look corrected', note: 'Note',
+    slip: 'It was a slip: take it out', out: 'Taken out', lookOut: 'Look taken out', notYours: 'Somebody else wrote this: the owner or a keeper can take it out.', noTime: 'no time said',
+    clockAsk: 'The phone’s clock was wrong when this was written, so the time was worked out afterwards.', clockRight: 'The time is right',
+    colourKept: 'The colour of the eggs hardly shows in this light. What was logged stays unless you take it back.',
+    before: (day: string) => `Before ${day} this male surely did not hold, so the household would not take it. Choose a later time or another male, or correct since when he holds.`,
+  },
+  beginning: {
+    title: 'Took them up', between: (from: string, to: string) => (from === to ? from : `Between ${from} and ${to}`), until: (day: string) => `By ${day}; before that nothing is known`, from: (day: string) => `Not before ${day}`, unknown: 'Nobody has said when',
+    forget: 'That day is not known', done: 'Since when he holds', how: 'A spawning that was seen counts for more than these days.',
+    looksBefore: (n: number) => `${counted(n, 'look lies', 'looks lie')} before that day and would not count.`,
+  },
   happened: {
-    title: 'What happened', when: 'When', save: 'Save',
+    title: 'What happened', say: 'Has something happened?', when: 'When', save: 'Save', ofDuties: (n: number) => `What was said of the duties (${n})`,
     names: { spawning: 'Spawning seen', courtship: 'Courtship seen', caught: 'He was caught', released: 'He let them go', lost: 'He lost them', mistake: 'He never held' },
     text: { spawning: 'The best of all dates: it settles the clock.', courtship: 'Spawning often follows within a day and a half.', caught: 'Count what came out of his mouth.', released: 'How many young were found and kept?', lost: 'It happens to many males, most of all on their first hold. Feed him well; rest him about a month (common practice, no source).', mistake: 'Ends this watch and keeps the looks.' },
     counts: { eggs: 'Eggs', yolk: 'Young with yolk sac', free: 'Free young', kept: 'Young kept' }, less: (what: string, n: number) => `${n} fewer: ${what}`, more: (what: string, n: number) => `${n} more: ${what}`,
   },
-  ended: { caught: 'Caught', released: 'Let go', lost: 'Lost', mistake: 'No hold', keptUnit: 'young kept', at: (what: string, when: string) => `${what} ${when}`, open: 'It is not over: open again', opened: 'Opened again', none: 'Under way' },
-  marks: { title: 'Marks', courtship: 'Courtship seen', spawning: 'Spawning seen', caught: (eggs: number, yolk: number, free: number) => `Caught: ${counted(eggs, 'egg', 'eggs')}, ${yolk} with yolk sac, ${free} free`, loose_fry_handled: 'Loose young made safe' },
+  ended: {
+    caught: 'Caught', released: 'Let go', lost: 'Lost', mistake: 'No hold', keptUnit: 'young kept', at: (what: string, when: string) => `${what} ${when}`, open: 'It is not over: open again', opened: 'Opened again', none: 'Under way',
+    twice: (n: number) => `He was marked as caught ${n === 2 ? 'twice' : `${n} times`}. The first counts; below you can take out what is too much.`,
+  },
+  marks: {
+    names: { loose_fry_handled: 'Loose young made safe' },
+    counts: (eggs: number, yolk: number, free: number) => `${counted(eggs, 'egg', 'eggs')}, ${yolk} with yolk sac, ${free} free`, kept: (n: number) => `${n} young kept`,
+    duties: { look: 'Look', window: 'Set up the nursery', catch: 'Catch him', loose: 'Loose young', lost: 'See whether he still holds' },
+    saidOfDuty: { taken: (duty: string) => `${duty}: taken on`, done: (duty: string) => `${duty}: done`, handed_back: (duty: string) => `${duty}: handed back` },
+  },
+  dutyOver: 'What the reminder spoke of is done or over by now.',
   cautions: {
     title: 'Before hands go in',
     list: [

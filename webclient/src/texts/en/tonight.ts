@@ -56,7 +56,7 @@ export const tonight = {
   conflict: {
     title: 'One look does not fit',
     text: (when: string, what: string) => `The look ${when} (${what}) hardly fits the others.`,
-    todo: 'Look again in good light, or mend it if it was a slip.',
+    todo: 'Look again in good light, or correct it if it was a slip.',
     open: 'See that look',
   },
   lost: {
