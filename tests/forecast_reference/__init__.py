@@ -2,10 +2,13 @@
 
 model       the forecast by plain Monte Carlo; its docstring says how every open point was read
 evidence    a brood's JSON as instants and looks
-numbers     the constants, each with its source
-clock, prior, truth, looks, likelihood, nights, contradictions, sampling    the parts of the model, one a file
+numbers, species    the constants, each with its source
+evenings, clock, prior, truth, looks, likelihood, nights, contradictions, sampling, tally    the parts of the model
+replicates  one answer from several independent runs, with standard errors
 broods      eighteen broods of different evidence; with brood_forms and broods_ended
 make_values `python -m forecast_reference.make_values`, from the folder of the tests, writes values.json
+broods_hatching, make_hatching    the same for species that hatch after dark, and by degree-days; values_hatching.json
+stored      the loader of stored values for the tests that compare the product with them
 walk        one brood by emcee; `python -m forecast_reference.walk` writes walk.json
 simulate    whole broods drawn from the model, with their truth
 product     the product asked about a brood; only the tests use it

@@ -3,6 +3,8 @@
 import math
 from datetime import datetime, timedelta
 
+from .species import BANGGAI
+
 
 def _hours_after(start: str, hours: float) -> str:
     return (datetime.fromisoformat(start) + timedelta(hours=hours)).isoformat()
@@ -24,11 +26,11 @@ def look(at: str, light: str = "daylight", **parts: str) -> dict:
 
 
 def brood(now: str, zone: str = "Europe/Lisbon", company: str = "others", experienced: bool = True, **evidence) -> dict:
-    """A brood with its evidence; tank={...} changes single settings of the tank."""
+    """A brood with its evidence, a Banggai cardinalfish's unless species=...; tank={...} changes single settings."""
     tank = {"zone": zone, "set_point_c": 26.0, "lamps_out": "21:30", "lamps_on": "09:30", "company": company}
     male = {"has_released_before": experienced}
     return {
-        "species": "Pterapogon kauderni",
+        "species": evidence.pop("species", BANGGAI.name),
         "now": now,
         "tank": {**tank, **evidence.pop("tank", {})},
         "male": male,

@@ -5,10 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from . import numbers
+from .evenings import lamps_outs
 from .evidence import Brood
 
 HOUR = 1.0 / 24.0
 NODES = 401
+UNREADY_DAYS = 120.0
 
 
 @dataclass(frozen=True)
@@ -20,12 +22,16 @@ class DegreeDays:
 
 @dataclass(frozen=True)
 class Clock:
-    """Cumulative reference days (nodes, hours) for nodes of ln Q10, or of the offset where degree-days are used."""
+    """Cumulative reference days (nodes, hours) for nodes of ln Q10, or of the offset where degree-days are used.
+
+    Of a species that hatches after dark also the instants of lamps-out, of any other none.
+    """
 
     start: float
     nodes: np.ndarray
     table: np.ndarray
     degree_days: DegreeDays | None
+    lamps_outs: np.ndarray
 
 
 def fallback_c(brood: Brood) -> float:
@@ -60,17 +66,24 @@ def make_clock(brood: Brood, degree_days: DegreeDays | None = None) -> Clock:
     """The clock's table from two days before the earliest spawn or first reading to two days after now."""
     first = min([brood.earliest, *(at for at, _ in brood.temperatures[:1])]) - 2.0
     hours = np.arange(np.floor(first / HOUR), np.ceil((brood.now + 2.0) / HOUR) + 1)
-    temperature = temperature_c(brood, hours * HOUR)[0]
+    temperature, reference_c = temperature_c(brood, hours * HOUR)[0], brood.species.reference_c
     if degree_days:
         nodes = np.linspace(-6, 6, NODES) * numbers.OFFSET_C_UNCOVERED
         excess = np.maximum(0.0, temperature + nodes[:, None] - degree_days.zero_c)
-        rate = excess / (numbers.REFERENCE_C - degree_days.zero_c)
+        rate = excess / (reference_c - degree_days.zero_c)
     else:
         nodes = np.log(numbers.Q10_MEDIAN) + np.linspace(-6, 6, NODES) * numbers.Q10_LOG_SPREAD
-        rate = np.exp(nodes[:, None] * (temperature - numbers.REFERENCE_C) / 10.0)
+        rate = np.exp(nodes[:, None] * (temperature - reference_c) / 10.0)
     steps = HOUR * (rate[:, 1:] + rate[:, :-1]) / 2.0
     table = np.concatenate([np.zeros((NODES, 1)), np.cumsum(steps, axis=1)], axis=1)
-    return Clock(hours[0] * HOUR, nodes, table, degree_days)
+    return Clock(hours[0] * HOUR, nodes, table, degree_days, _evenings(brood, first))
+
+
+def _evenings(brood: Brood, first: float) -> np.ndarray:
+    """Lamps-outs from two days before the earliest spawn on, for as long as any egg may stay unready."""
+    if not brood.species.hatches_after_dark():
+        return np.empty(0)
+    return lamps_outs(brood.tank, first, brood.now + UNREADY_DAYS)
 
 
 @dataclass(frozen=True)

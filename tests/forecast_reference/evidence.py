@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from . import numbers
+from .species import SPECIES, Species
 
 LIGHT_RANK = {"daylight": 0, "torch": 0, "dim_white": 1, "blue": 2, "red": 2, "none": 2}
 CATCH_KINDS = ("eggs", "yolk", "free")
@@ -27,6 +28,7 @@ class Brood:
     """One brood's evidence up to now; every instant in days since 1970-01-01 UTC."""
 
     now: float
+    species: Species
     tank: dict
     released_before: bool
     temperatures: tuple[tuple[float, float], ...]
@@ -57,12 +59,14 @@ def read_brood(document: dict) -> Brood:
     now = days(document["now"])
     spawn, catch = document.get("spawn"), document.get("catch")
     earliest, latest = _spawn_range(document, now)
+    species = SPECIES[document["species"]]
     return Brood(
         now=now,
+        species=species,
         tank=document["tank"],
         released_before=document["male"]["has_released_before"],
         temperatures=tuple(r for r in _temperatures(document) if r[0] <= now),
-        looks=_merged(_usable_looks(document, now)),
+        looks=_merged(_usable_looks(document, now), species),
         spawn=(days(spawn["at"]), spawn["error_min"] / 1440.0) if spawn else None,
         courtships=tuple(days(c["at"]) for c in document.get("courtship") or []),
         catch=(days(catch["at"]), frozenset(kind for kind in CATCH_KINDS if catch.get(kind))) if catch else None,
@@ -90,7 +94,7 @@ def _spawn_range(document: dict, now: float) -> tuple[float, float]:
 def _sign_of_brood(look: dict) -> bool:
     colour = look.get("eggs") in ("orange", "turning", "silver") and not look.get("recalled")
     tails = look.get("tails") == "seen" and not look.get("recalled")
-    return look.get("mouth") == "full" or colour or tails
+    return look.get("mouth") == "full" or look.get("clutch") == "there" or colour or tails
 
 
 def _usable_looks(document: dict, now: float) -> list[tuple[int, dict]]:
@@ -107,14 +111,14 @@ def _usable_looks(document: dict, now: float) -> list[tuple[int, dict]]:
     ]
 
 
-def _merged(looks: list[tuple[int, dict]]) -> tuple[tuple[Reading, ...], ...]:
+def _merged(looks: list[tuple[int, dict]], species: Species) -> tuple[tuple[Reading, ...], ...]:
     """Looks within 3 h of the first of them as one; a recalled look stays alone."""
     groups: list[list[tuple[int, dict]]] = []
     for pair in looks:
         if not groups or not _belongs(pair[1], groups[-1][0][1]):
             groups.append([])
         groups[-1].append(pair)
-    return tuple(readings for readings in map(_readings, groups) if readings)
+    return tuple(readings for group in groups if (readings := _readings(group, species)))
 
 
 def _belongs(look: dict, first: dict) -> bool:
@@ -122,11 +126,14 @@ def _belongs(look: dict, first: dict) -> bool:
     return not recalled and days(look["at"]) - days(first["at"]) <= numbers.ONE_LOOK_DAYS
 
 
-def _readings(group: list[tuple[int, dict]]) -> tuple[Reading, ...]:
-    """Of each part the readings under the best light, each with an equal share; of a recalled look only the mouth."""
+def _readings(group: list[tuple[int, dict]], species: Species) -> tuple[Reading, ...]:
+    """Of each part the readings under the best light, each with an equal share.
+
+    Of a recalled look only the first of the species' parts counts: the mouth, or the clutch.
+    """
     recalled = bool(group[0][1].get("recalled"))
     readings = []
-    for part in ("mouth",) if recalled else numbers.OUTCOMES:
+    for part in species.parts()[:1] if recalled else species.parts():
         seen = [(index, look) for index, look in group if look.get(part) is not None]
         best = min((_rank(look) for _, look in seen), default=None)
         counted = [(index, look) for index, look in seen if _rank(look) == best]

@@ -7,7 +7,7 @@ import numpy as np
 from . import looks, numbers
 from .clock import Clock, DegreeDays, make_clock
 from .evidence import Brood, Reading, read_brood
-from .prior import Prior, loss_chance, make_prior
+from .prior import Learned, Prior, loss_chance, make_prior
 from .truth import Course, moment
 
 Shows = np.ndarray | bool
@@ -22,10 +22,10 @@ class Problem:
     clock: Clock
 
 
-def pose(document: dict, degree_days: DegreeDays | None = None) -> Problem:
-    """The problem posed by one brood's JSON form."""
+def pose(document: dict, degree_days: DegreeDays | None = None, learned: Learned | None = None) -> Problem:
+    """The problem posed by one brood's JSON form, under the books' prior or a learned one."""
     brood = read_brood(document)
-    return Problem(brood, make_prior(brood), make_clock(brood, degree_days))
+    return Problem(brood, make_prior(brood, learned), make_clock(brood, degree_days))
 
 
 def look_likelihood(look: tuple[Reading, ...], broods: Course, loss: np.ndarray, shows: Shows) -> np.ndarray:
@@ -43,7 +43,7 @@ def likelihood(brood: Brood, broods: Course, loss: np.ndarray, shows: Shows) -> 
         result *= look_likelihood(look, broods, loss, shows)
     if brood.catch:
         at, found = brood.catch
-        result *= looks.catch_chance(found, moment(broods, loss, shows, at))
+        result *= looks.catch_chance(found, moment(broods, loss, shows, at), brood.species)
     return result
 
 

@@ -5,6 +5,7 @@ from scipy.special import ndtr
 
 from . import numbers
 from .evidence import Reading
+from .species import Species
 from .truth import Moment
 
 # Spread and lapse of the colour, and the share of tails that can be made out, by light; assumptions.
@@ -16,6 +17,8 @@ TAILS_LIGHT = {"daylight": 1.0, "torch": 1.0, "dim_white": 0.9, "blue": 0.7, "re
 
 def outcome_chances(reading: Reading, moment: Moment) -> tuple[np.ndarray, ...]:
     """Chances (n,) of each outcome of one part, in the order of numbers.OUTCOMES, given the truth at its instant."""
+    if reading.recalled and reading.part == "clutch":
+        return _by_hold(moment, (0.85, 0.15), (0.15, 0.85))
     if reading.recalled:
         return _by_hold(moment, (0.85, 0.10, 0.05), (0.05, 0.10, 0.85))
     return PARTS[reading.part](reading.light, moment)
@@ -36,6 +39,10 @@ def _mouth(light: str, moment: Moment) -> tuple[np.ndarray, ...]:
     else:
         chances = _by_hold(moment, (0.80, 0.10, 0.10), (0.08, 0.10, 0.82))
     return tuple(np.where(moment.releasing, r, c) for r, c in zip((0.6, 0.3, 0.1), chances, strict=True))
+
+
+def _clutch(_light: str, moment: Moment) -> tuple[np.ndarray, ...]:
+    return _by_hold(moment, (0.97, 0.03), (0.03, 0.97))
 
 
 def _eggs(light: str, moment: Moment) -> tuple[np.ndarray, ...]:
@@ -66,14 +73,25 @@ def _loose_fry(_light: str, moment: Moment) -> tuple[np.ndarray, ...]:
     return seen, 1 - seen
 
 
-PARTS = {"mouth": _mouth, "eggs": _eggs, "tails": _tails, "food": _food, "loose_fry": _loose_fry}
+PARTS = {
+    "mouth": _mouth,
+    "clutch": _clutch,
+    "eggs": _eggs,
+    "tails": _tails,
+    "food": _food,
+    "loose_fry": _loose_fry,
+}
 
 
-def catch_chance(found: frozenset[str], moment: Moment) -> np.ndarray:
-    """Chance (n,) of what a catch found: 0.999 where any kind of young that was counted fits the truth, else 0.001."""
+def catch_chance(found: frozenset[str], moment: Moment, species: Species) -> np.ndarray:
+    """Chance (n,) of what a catch found: 0.999 where any kind of young that was counted fits the truth, else 0.001.
+
+    Of a species that hatches after dark young of either kind are larvae, and mean that the hatch was.
+    """
+    in_the_mouth = moment.holds & moment.hatched & ~moment.releasing
     fits = {
         "eggs": moment.holds & ~moment.hatched,
-        "yolk": moment.holds & moment.hatched & ~moment.releasing,
+        "yolk": moment.released if species.hatches_after_dark() else in_the_mouth,
         "free": moment.releasing | moment.released,
     }
     any_fits = np.any([fits[kind] for kind in sorted(found)], axis=0) if found else ~moment.holds

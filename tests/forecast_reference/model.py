@@ -36,88 +36,51 @@ instant. The looks up to the instant of the catch count.
 
 Loss: `none if L >= first release`, so lost at t is L <= t and L < first release; steps' quantiles ignore it.
 
+Released at hatching: the clock reads readiness, and the hatch is the first and the last release: there is no young
+held and nothing releasing, and the chance of an early or late loss ends with it. The lamps' times are those of the
+brood's tank on every date. An evening's dark lasts from lamps-out to lamps-on. What hatches in the dark of night 0
+before now counts for nothing; "still eggs after it" is eggs or eyed at lamps-on, both worth v_eggs; the egg tumbler has
+no part in it. "Nothing left to save" asks for the first two terms. The chances of a night are those at its instant, as
+for any other species, so that some of what hatches in its dark may have hatched by then.
+
+Nest guarders: an empty nest is gone 0.97, there 0.03, in any light; a recalled clutch 0.85 / 0.15 and the reverse; a
+clutch that is there is a first sign of a brood. Mouth, tails and food say nothing. Larvae of any age in a catch mean
+that the hatch was.
+
 Nights: age and let-go shares by ordinary days; the share out grows evenly from first to last release. `night` is the
 date.
 """
 
 import numpy as np
 
-from . import nights
 from .clock import DegreeDays
 from .contradictions import contradictions
-from .evidence import iso
-from .likelihood import Problem, pose
-from .sampling import Draws, chunks
-from .truth import STATES, STEPS, states
-
-QUANTILES = (5, 10, 25, 50, 75, 90, 95)
-BIN_DAYS = 0.002
-REACH_DAYS = 250.0
+from .likelihood import pose
+from .prior import Learned
+from .sampling import chunks
+from .tally import Tally
 
 
-class Tally:
-    """Running sums over chunks: a histogram for each step, chances and values at now and at each night."""
-
-    def __init__(self, problem: Problem) -> None:
-        self.brood = problem.brood
-        self.nights = [] if problem.brood.catch else nights.list_nights(problem.brood)
-        self.histograms = {step: np.zeros(int(2 * REACH_DAYS / BIN_DAYS)) for step in STEPS}
-        self.instants = np.zeros((1 + len(self.nights), len(STATES)))
-        self.values = np.zeros((len(self.nights), 2))
-        self.points, self.weight, self.squares = 0, 0.0, 0.0
-
-    def add(self, draws: Draws) -> None:
-        """Add one chunk of draws."""
-        self.points += len(draws.weight)
-        self.weight += draws.weight.sum()
-        self.squares += (draws.weight**2).sum()
-        for step, histogram in self.histograms.items():
-            place = (getattr(draws.course, step) - self.brood.now + REACH_DAYS) / BIN_DAYS
-            bins = np.clip(place, 0, len(histogram) - 1).astype(int)
-            histogram += np.bincount(bins, draws.weight, len(histogram))
-        for row, at in enumerate([self.brood.end(), *(night.at for night in self.nights)]):
-            here = states(draws.course, draws.loss, at)
-            self.instants[row] += [draws.weight @ here[name] for name in STATES]
-        for row, night in enumerate(self.nights):
-            parts = nights.saved(self.brood, draws.course, draws.loss, night.at)
-            self.values[row] += [draws.weight @ part for part in parts]
-
-    def quantiles(self, step: str) -> dict[str, str]:
-        """The seven quantiles of a step, linear within a bin."""
-        mass = np.concatenate([[0.0], np.cumsum(self.histograms[step])]) / self.weight
-        edges = self.brood.now - REACH_DAYS + BIN_DAYS * np.arange(len(mass))
-        return {f"q{q:02d}": iso(float(np.interp(q / 100, mass, edges))) for q in QUANTILES}
-
-    def chances(self, row: int) -> dict[str, float]:
-        """The six chances at now (row 0) or at a night (row 1 on)."""
-        return {name: float(p) for name, p in zip(STATES, self.instants[row] / self.weight, strict=True)}
-
-    def night_rows(self) -> list[dict]:
-        """The night table."""
-        worth = self.values.sum(axis=1) / self.weight
-        return [
-            {"night": night.date, "at": iso(night.at), "saved": float(worth[i]), **self.chances(i + 1)}
-            for i, night in enumerate(self.nights)
-        ]
-
-
-def forecast(document: dict, seed: int, effective_points: float = 100_000, clock: DegreeDays | None = None) -> dict:
+def forecast(
+    document: dict,
+    seed: int,
+    effective_points: float = 100_000,
+    clock: DegreeDays | None = None,
+    learned: Learned | None = None,
+) -> dict:
     """The forecast of one brood's JSON form, in the product's JSON form, with at least these effective points."""
-    problem, rng = pose(document, clock), np.random.default_rng(seed)
+    tally, told = tallied(document, seed, effective_points, clock, learned)
+    return {**tally.answers(), **told, "rough": False}
+
+
+def tallied(
+    document: dict, seed: int, effective_points: float, clock: DegreeDays | None, learned: Learned | None
+) -> tuple[Tally, dict]:
+    """The sums of one forecast, and the look in conflict and the parts not believed."""
+    problem, rng = pose(document, clock, learned), np.random.default_rng(seed)
     tally, first = Tally(problem), None
     for draws in chunks(problem, rng, effective_points):
         tally.add(draws)
         first = first or draws
     conflict, not_believed = contradictions(problem, first)
-    table = tally.night_rows()
-    return {
-        **{step: tally.quantiles(step) for step in STEPS},
-        "now": tally.chances(0),
-        "nights": table,
-        "catch": nights.choose(table, list(tally.values[:, 0] / tally.weight)),
-        "conflict": conflict,
-        "not_believed": not_believed,
-        "rough": False,
-        "points": tally.points,
-        "effective_points": tally.weight**2 / tally.squares,
-    }
+    return tally, {"conflict": conflict, "not_believed": not_believed}

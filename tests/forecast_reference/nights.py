@@ -1,52 +1,63 @@
 """The nights to choose from, and what catching the male on each of them saves."""
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
-from zoneinfo import ZoneInfo
+from datetime import timedelta
 
 import numpy as np
 
 from . import numbers
+from .evenings import Evening, evening, local_date
 from .evidence import Brood
 from .truth import Course, states
 
 
 @dataclass(frozen=True)
 class Night:
-    """A night: the date of the evening on which it begins, and the catch's instant in days since 1970-01-01 UTC."""
+    """A night: the dark of an evening, and the catch's instant in days since 1970-01-01 UTC."""
 
-    date: str
+    evening: Evening
     at: float
-
-
-def _local(day: date, clock: time, zone: ZoneInfo) -> float:
-    """The instant of a local time; fold 0 takes the offset before a gap, and the first of two."""
-    return datetime.combine(day, clock, zone).astimezone(UTC).timestamp() / 86400.0
-
-
-def _first_after(clock: time, after: float, day: date, zone: ZoneInfo) -> float:
-    """The first instant with this local time after an instant, searched from the day before."""
-    candidates = (_local(day + timedelta(days=n), clock, zone) for n in range(-1, 4))
-    return next(at for at in candidates if at > after + 1e-9)
 
 
 def list_nights(brood: Brood) -> list[Night]:
     """Night 0, the first whose lamps-on is still to come, at the later of now and its instant, and the 20 after it."""
-    zone = ZoneInfo(brood.tank["zone"])
-    lamps_out, lamps_on = (time.fromisoformat(brood.tank[key]) for key in ("lamps_out", "lamps_on"))
-    day = datetime.fromtimestamp(brood.now * 86400.0, zone).date() - timedelta(days=3)
+    day = local_date(brood.tank, brood.now) - timedelta(days=3)
     nights: list[Night] = []
     while len(nights) < numbers.NIGHTS:
-        out = _first_after(lamps_out, _local(day, time(12), zone), day, zone)
-        if _first_after(lamps_on, out, day, zone) > brood.now:
-            at = out + numbers.NIGHT_DELAY_MINUTES / 1440.0
-            nights.append(Night(day.isoformat(), max(brood.now, at)))
+        dark = evening(brood.tank, day)
+        if dark.lamps_on > brood.now:
+            at = dark.lamps_out + numbers.NIGHT_DELAY_MINUTES / 1440.0
+            nights.append(Night(dark, max(brood.now, at)))
         day += timedelta(days=1)
     return nights
 
 
-def saved(brood: Brood, broods: Course, loss: np.ndarray, at: float) -> tuple[np.ndarray, np.ndarray]:
-    """Share of the clutch (n,) that a catch at an instant saves: of the held, and of those let go since now."""
+def saved(brood: Brood, broods: Course, loss: np.ndarray, night: Night) -> tuple[np.ndarray, np.ndarray]:
+    """Share of the clutch (n,) that acting on a night saves: of what is held, and of what was let go since now."""
+    if brood.species.hatches_after_dark():
+        return _saved_at_the_hatch(brood, broods, loss, night.evening)
+    return _saved_from_the_mouth(brood, broods, loss, night.at)
+
+
+def hatches(brood: Brood, broods: Course, loss: np.ndarray, dark: Evening) -> np.ndarray:
+    """Whether (n,) an unlost clutch hatches in the dark of an evening, and after now."""
+    begins = max(brood.now, dark.lamps_out)
+    return (loss >= broods.hatched) & (broods.hatched >= begins) & (broods.hatched < dark.lamps_on)
+
+
+def _saved_at_the_hatch(
+    brood: Brood, broods: Course, loss: np.ndarray, dark: Evening
+) -> tuple[np.ndarray, np.ndarray]:
+    after = states(broods, loss, dark.lamps_on)
+    earlier = (loss >= broods.hatched) & (broods.hatched > brood.now) & (broods.hatched < dark.lamps_out)
+    eggs = after["eggs"] | after["eyed"]
+    held = numbers.SAVED_HATCHING * hatches(brood, broods, loss, dark) + numbers.SAVED_EGGS * eggs
+    return held, numbers.SAVED_FREE[brood.tank["company"]] * earlier
+
+
+def _saved_from_the_mouth(
+    brood: Brood, broods: Course, loss: np.ndarray, at: float
+) -> tuple[np.ndarray, np.ndarray]:
     now = states(broods, loss, at)
     age = at - broods.hatched
     out = broods.released_last - broods.released

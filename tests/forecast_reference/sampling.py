@@ -73,9 +73,14 @@ def fit_tail(draws: Draws) -> Tail:
     return Tail(mean, spread + 1e-10 * np.eye(len(mean)))
 
 
-def find_proposal(problem: Problem, rng: np.random.Generator, n: int) -> Tail:
-    """The t part of the proposal, fitted to a chunk from the prior and then twice to a chunk of its own mixture."""
+def find_proposal(problem: Problem, rng: np.random.Generator, n: int) -> Tail | None:
+    """The t part of the proposal, fitted to a chunk from the prior and then twice to a chunk of its own mixture.
+
+    A species that hatches after dark has none: its few looks are well served by draws from the prior.
+    """
     tail = None
+    if problem.brood.species.hatches_after_dark():
+        return tail
     for _ in range(3):
         tail = fit_tail(draw(problem, rng, n, tail))
     return tail

@@ -13,6 +13,7 @@ from forecast_reference.evidence import days
 from forecast_reference.likelihood import likelihood, pose, summed_likelihood
 from forecast_reference.make_values import VALUES, make
 from forecast_reference.model import forecast
+from forecast_reference.species import BANGGAI
 from forecast_reference.truth import STATES, STEPS, course
 
 # The values in full take some minutes, more on a busy machine.
@@ -39,7 +40,7 @@ def test_the_clock_at_one_constant_temperature_has_its_closed_form():
         problem.clock, paces, problem.brood.now - 9
     )
     celsius = document["tank"]["set_point_c"] + np.array([0.0, -0.5, 1.0])
-    assert np.allclose(gone, 9 * np.array([2.2, 2.4, 2.9]) ** ((celsius - numbers.REFERENCE_C) / 10), rtol=2e-6)
+    assert np.allclose(gone, 9 * np.array([2.2, 2.4, 2.9]) ** ((celsius - BANGGAI.reference_c) / 10), rtol=2e-6)
 
 
 def test_degree_days_pass_in_proportion_to_the_warmth_above_their_zero():
@@ -69,7 +70,8 @@ def test_silver_comes_before_the_hatch_and_its_log_ratio_is_a_cut_normal():
     problem = pose(BROODS["tails seen"])
     ratio = prior.draw(problem.prior, np.random.default_rng(4), 20_000)[:, prior.LOG_RATIO]
     assert ratio.max() < 0
-    quantile = prior.norm.cdf(ratio, np.log(numbers.SILVER_RATIO), numbers.SILVER_LOG_SPREAD) / prior.RATIO_SHARE
+    centre, share = prior.ratio_centre_and_share(BANGGAI)
+    quantile = prior.norm.cdf(ratio, centre, BANGGAI.silver_log_spread) / share
     assert kstest(quantile, "uniform").pvalue > 0.001
 
 

@@ -42,13 +42,22 @@ class Moment:
 
 
 def course(clock: Clock, points: np.ndarray) -> Course:
-    """The course of points (n, 7): to the first release by the clock, to the last W ordinary days later."""
+    """The course of points (n, 7): to the first release by the clock, to the last W ordinary days later.
+
+    Of a species that hatches after dark the hatch is the first and the last release.
+    """
     paces = pace(clock, points[:, prior.LOG_Q10], points[:, prior.OFFSET])
     spawned = points[:, prior.SPAWN]
     start = reading(clock, paces, spawned)
     hatch_days = np.exp(points[:, prior.LOG_HATCH])
     silver_days = hatch_days * np.exp(points[:, prior.LOG_RATIO])
-    released = instant_of(clock, paces, start + hatch_days + np.exp(points[:, prior.LOG_MOUTH]))
+    ready = instant_of(clock, paces, start + hatch_days)
+    if len(clock.lamps_outs):
+        hatched = released = released_last = hatch_in_the_dark(clock.lamps_outs, ready, points[:, prior.WAIT])
+    else:
+        hatched = ready
+        released = instant_of(clock, paces, start + hatch_days + np.exp(points[:, prior.LOG_MOUTH]))
+        released_last = released + np.exp(points[:, prior.LOG_OUT])
     return Course(
         clock,
         paces,
@@ -56,10 +65,15 @@ def course(clock: Clock, points: np.ndarray) -> Course:
         silver_days,
         spawned,
         instant_of(clock, paces, start + silver_days),
-        instant_of(clock, paces, start + hatch_days),
+        hatched,
         released,
-        released + np.exp(points[:, prior.LOG_OUT]),
+        released_last,
     )
+
+
+def hatch_in_the_dark(lamps_outs: np.ndarray, ready: np.ndarray, wait: np.ndarray) -> np.ndarray:
+    """The first `lamps-out + wait` (n,) not before each point is ready."""
+    return lamps_outs[np.searchsorted(lamps_outs, ready - wait)] + wait
 
 
 def moment(broods: Course, loss: np.ndarray, shows: np.ndarray | bool, instant: float) -> Moment:
