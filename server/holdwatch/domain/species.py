@@ -169,12 +169,21 @@ class Worth:
 
 
 @dataclass(frozen=True)
+class Range:
+    """The temperatures that the species is known to live in."""
+
+    low_c: float
+    high_c: float
+
+
+@dataclass(frozen=True)
 class Profile:
     """All that the forecast knows about one species."""
 
     species: str
     common_name: str
     way: str
+    temperature: Range
     development: Development
     mouth: MouthTime
     spawning: Spawning
