@@ -97,26 +97,63 @@ def test_a_caught_brood_is_over(answer):
         ({"tank": BROOD["tank"] | {"company": "cats"}}, "tank.company: 'cats' is none of alone, others."),
         ({"tank": BROOD["tank"] | {"set_point_c": "warm"}}, "tank.set_point_c: 'warm' is not a number."),
         ({"tank": BROOD["tank"] | {"set_point_c": True}}, "tank.set_point_c: True is not a number."),
-        ({"male": {}}, "male.has_released_before: Missing"),
-        ({"male": {"has_released_before": "yes"}}, "male.has_released_before: Not a valid boolean."),
+        ({"male": {}}, "male.has_released_before: is missing."),
+        ({"male": {"has_released_before": "yes"}}, "male.has_released_before: 'yes' is neither true nor false."),
         (
             {"readings": [{"at": "2026-03-18T20:00:00Z", "temperature_c": 46}]},
             "readings[0].temperature_c: 46 is outside -5 to 45.",
         ),
-        ({"readings": {}}, "readings: Not a valid list."),
-        ({"looks": [{"mouth": "full"}]}, "looks[0].at: Missing"),
+        ({"readings": {}}, "readings: must be a list in brackets."),
+        ({"looks": [{"mouth": "full"}]}, "looks[0].at: is missing."),
         ({"looks": [{"at": "2026-03-18T20:00:00Z", "mouth": "open"}]}, "looks[0].mouth: 'open' is none of full"),
-        ({"looks": [{"at": "2026-03-18T20:00:00Z", "colour": "red"}]}, "looks[0].colour: Unknown field."),
-        ({"looks": [{"at": "2026-03-21T20:00:00Z", "mouth": "full"}]}, "look at 2026-03-21T20:00:00+00:00 at"),
+        (
+            {"looks": [{"at": "2026-03-18T20:00:00Z", "colour": "red"}]},
+            "looks[0].colour: is not known here; known are id, at, light,",
+        ),
+        (
+            {"looks": [{"at": "2026-03-21T20:00:00Z", "mouth": "full"}]},
+            "looks[0].at: 2026-03-21T20:00:00+00:00 lies after now.",
+        ),
+        ({"looks": [*BROOD["looks"], {"at": "2026-03-20T19:00:01Z"}]}, "looks[3].at: 2026-03-20T19:00:01+00:00 lies"),
+        ({"courtship": [{"at": "2026-03-21T20:00:00Z"}]}, "courtship[0].at: 2026-03-21T20:00:00+00:00 lies after now."),
+        ({"readings": [{"at": "2027-03-18T20:00:00Z", "temperature_c": 26}]}, "readings[0].at: 2027-03-18T20:00:00+00"),
+        ({"catch": {"at": "2026-03-21T20:00:00Z", "eggs": 0, "yolk": 0, "free": 0}}, "catch.at: 2026-03-21T20:00:00+0"),
+        ({"not_before": "2026-03-20T20:00:00+01:00"}, "not_before: 2026-03-20T20:00:00+01:00 does not lie before now."),
+        ({"not_after": None, "tank": None}, "tank: must not be null."),
+        ({"looks": [None]}, "looks[0]: must not be null."),
+        ({"looks": [7]}, "looks[0]: must be an object in braces."),
+        ({"male": []}, "male: must be an object in braces."),
+        ({"species": 7}, "species: must be text."),
+        ({"species": "x" * 5000}, "species: must be ordinary text of at most 100 characters."),
+        ({"now": "x" * 5000}, f"now: '{'x' * 59}… is not an instant like"),
+        ({"looks": [{"at": "2026-03-18T20:00:00Z", "id": "\ud800"}]}, "looks[0].id: must be ordinary text"),
+        ({"looks": [{"at": "2026-03-18T20:00:00Z", "a\nb": 1}]}, "looks[0].'a\\nb': is not known here"),
+        ({"looks": BROOD["looks"] * 400}, "looks: has more than the 1000 entries that can be used."),
+        ({"tank": BROOD["tank"] | {"zone": "localtime"}}, "tank.zone: 'localtime' is no time zone; one is called Eur"),
+        ({"tank": BROOD["tank"] | {"zone": "europe/berlin"}}, "tank.zone: 'europe/berlin' is no time zone"),
+        ({"tank": BROOD["tank"] | {"zone": ""}}, "tank.zone: '' is no time zone"),
+        ({"tank": BROOD["tank"] | {"set_point_c": 1e999}}, "tank.set_point_c: Infinity is not a number in JSON"),
         ({"spawn": {"at": "2026-03-01T20:00:00Z", "error_min": -1}}, "spawn.error_min: -1 is outside"),
         ({"catch": {"at": "2026-03-01T20:00:00Z", "eggs": 1.5, "yolk": 0, "free": 0}}, "catch.eggs: 1.5 is not"),
-        ({"not_before": "2026-03-10T20:00:00Z"}, "look at 2026-03-02T21:00:00+01:00 at"),
+        (
+            {"not_before": "2026-03-10T20:00:00Z"},
+            "looks[0].at: 2026-03-02T21:00:00+01:00 lies before the brood can have begun, ",
+        ),
     ],
 )
 def test_a_fault_is_one_line_that_says_where(answer, change, fault):
     code, printed, faults = answer(BROOD | change)
     assert (code, printed) == (2, "")
     assert any(line.startswith(fault) for line in faults), faults
+
+
+def test_a_number_too_great_for_a_machine_is_outside(answer):
+    code, _, faults = answer(json.dumps(BROOD).replace("26.2", "1e999"))
+    assert (code, faults) == (2, ["readings[0].temperature_c: inf is outside -5 to 45."])
+
+
+def test_the_mark_of_utf_8_at_the_beginning_is_no_fault(answer):
+    assert answer("\ufeff" + json.dumps(BROOD), as_json=True) == answer(BROOD, as_json=True)
 
 
 def test_every_fault_has_its_own_line(answer):
@@ -128,11 +165,24 @@ def test_every_fault_has_its_own_line(answer):
     "text, fault",
     [
         ("{", "line 1, column 2: is not JSON"),
-        ("[]", "the file: Invalid input type."),
+        ("[]", "the file: must be an object in braces."),
         ('{"now": 1, "now": 2}', "now: given twice in one object"),
-        ('{"now": NaN}', "NaN is not a number in JSON"),
-        ("[" * 100_000, "is not the JSON text of a brood"),
-        ('{"now": ' + "9" * 5000 + "}", "is not the JSON text of a brood"),
+        ('{"now": NaN}', "now: NaN is not a number in JSON"),
+        ("[" * 100_000, "is nested too deeply to be a brood"),
+        ('{"now": ' + "9" * 5000 + "}", "now: inf is not an instant"),
+        ("", "is empty"),
+        (" \n\t", "is empty"),
+        ("\ufeff", "is empty"),
+        ("nul", "line 1, column 1: is not JSON: a value is missing here"),
+        ('{"now" 1}', "line 1, column 8: is not JSON: a colon is missing here"),
+        ('{"now": 1 "tank": 2}', "line 1, column 11: is not JSON: a comma or a closing bracket is missing here"),
+        ('{"now": "1', "line 1, column 9: is not JSON: this text is never closed"),
+        ('{"now": "\n"}', "line 1, column 10: is not JSON: this text holds a line break"),
+        ('{"now": "\\x"}', "line 1, column 10: is not JSON: this cannot be read"),
+        ("{}{}", "line 1, column 3: is not JSON: there is more after the end"),
+        ('{"looks": [{}, {"at": -Infinity}]}', "looks[1].at: -Infinity is not a number in JSON"),
+        ('{"looks": [{"at": 1, "eggs": 1, "at": 2}]}', "looks[0].at: given twice in one object"),
+        ('{"a\\nb": {"c\\u0000": 1, "c\\u0000": 2}}', "'a\\nb'.'c\\x00': given twice in one object"),
     ],
 )
 def test_what_is_no_json_of_a_brood_is_told_so(answer, text, fault):
@@ -147,7 +197,12 @@ def test_a_file_that_cannot_be_read_is_told_so(tmp_path):
     assert "cannot be read: No such file" in err.getvalue()
     (tmp_path / "picture.json").write_bytes(b"\xff\xd8\xff")
     assert run(str(tmp_path / "picture.json"), False, io.StringIO(), err) == 2
-    assert "is not the JSON text of a brood" in err.getvalue()
+    assert "is not text in UTF-8 (at byte 1)" in err.getvalue()
+    assert run(str(tmp_path), False, io.StringIO(), err) == 2
+    assert f"{tmp_path}: cannot be read: Is a directory\n" in err.getvalue()
+    # It has no end.
+    assert run("/dev/zero", False, io.StringIO(), err) == 2
+    assert "/dev/zero: is larger than 4 MiB; no brood is\n" in err.getvalue()
 
 
 @pytest.mark.parametrize("name", ["Pterapogon kauderni", "pterapogon_kauderni", "banggai cardinalfish"])

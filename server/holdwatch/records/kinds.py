@@ -7,13 +7,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from functools import cache
 from typing import Any
-from zoneinfo import available_timezones
 
 from marshmallow import EXCLUDE, Schema, ValidationError, fields, validate
 
 from .instants import BadInstant, parse_instant
+from .zones import NoZone, check_zone
 
 SCHEMA_NUMBER = 1
 TEXT_LIMIT = 2000
@@ -111,14 +110,10 @@ def _local_time() -> Text:
 
 
 def _known_zone(name: str) -> None:
-    if name not in _zones():
-        raise ValidationError(f"{name[:40]!r} is no time zone; one is called Europe/Berlin")
-
-
-@cache
-def _zones() -> frozenset[str]:
-    # The last three are names of a machine's own setting, which another machine or a browser does not know.
-    return frozenset(available_timezones() - {"localtime", "Factory", "posixrules"})
+    try:
+        check_zone(name)
+    except NoZone as bad:
+        raise ValidationError(str(bad)) from None
 
 
 class RecordSchema(Schema):

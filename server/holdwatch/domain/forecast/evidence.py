@@ -18,11 +18,19 @@ BEFORE_A_BROOD = ("the reading", "the courtship")
 COLDEST_C, WARMEST_C = -5.0, 45.0
 
 
+class Fault(NamedTuple):
+    """What cannot be true: where it stands in a brood's file, what it is to people, and what is wrong with it."""
+
+    where: str
+    name: str
+    why: str
+
+
 class BadEvidence(ValueError):
     """Evidence that cannot be true, each fault told in words for people."""
 
-    def __init__(self, *faults: str) -> None:
-        super().__init__("; ".join(faults))
+    def __init__(self, *faults: Fault) -> None:
+        super().__init__("; ".join(f"{fault.name} {fault.why}" for fault in faults))
         self.faults = faults
 
 
@@ -47,6 +55,13 @@ class Catch(NamedTuple):
     eggs: int
     yolk: int
     free: int
+
+
+class Ending(NamedTuple):
+    """How a brood that nobody caught was said to have ended: *released*, or *lost*."""
+
+    at: datetime
+    how: str
 
 
 @dataclass(frozen=True)
@@ -78,67 +93,79 @@ class Evidence:
     catch: Catch | None = None
     not_before: datetime | None = None
     not_after: datetime | None = None
+    ending: Ending | None = None
 
     def __post_init__(self) -> None:
         faults = tuple(_unaware(self)) or tuple(_impossible(self))
         if faults:
             raise BadEvidence(*faults)
 
-    def instants(self) -> Iterator[tuple[str, datetime]]:
-        """Yield everything that happened, as a name for people and its instant."""
-        yield from (("the reading", at) for at, _ in self.readings)
-        yield from ((f"look {look.id}", look.at) for look in self.looks)
-        yield from (("the courtship", at) for at in self.courtship)
+    def instants(self) -> Iterator[tuple[str, str, datetime]]:
+        """Yield everything that happened: where it stands, its name for people, and its instant."""
+        yield from ((f"readings[{n}].at", "the reading", at) for n, (at, _) in enumerate(self.readings))
+        yield from ((f"looks[{n}].at", f"look {look.id}", look.at) for n, look in enumerate(self.looks))
+        yield from ((f"courtship[{n}].at", "the courtship", at) for n, at in enumerate(self.courtship))
         if self.spawn:
-            yield "the spawning", self.spawn.at
+            yield "spawn.at", "the spawning", self.spawn.at
         if self.catch:
-            yield "the catch", self.catch.at
+            yield "catch.at", "the catch", self.catch.at
+        if self.ending:
+            yield "ending.at", "the end", self.ending.at
+
+    def ended(self) -> bool:
+        """Return whether the brood is over: there are no nights ahead, and later looks say nothing."""
+        return bool(self.catch or self.ending)
 
     def end(self) -> datetime:
-        """Return the instant to which the brood is followed: now, or the catch that ended it."""
-        return self.catch.at if self.catch else self.now
+        """Return the instant to which the brood is followed: now, or the catch or the end that was told of."""
+        ended = self.catch or self.ending
+        return ended.at if ended else self.now
 
 
-def _unaware(evidence: Evidence) -> Iterator[str]:
+def _unaware(evidence: Evidence) -> Iterator[Fault]:
     bounds = (("now", evidence.now), ("not_before", evidence.not_before), ("not_after", evidence.not_after))
-    for name, at in (*bounds, *evidence.instants()):
+    for where, name, at in (*((name, name, at) for name, at in bounds), *evidence.instants()):
         if at is not None and at.utcoffset() is None:
-            yield f"{name} at {at.isoformat()} has no time zone"
+            yield Fault(where, f"{name} at", f"{at.isoformat()} has no time zone")
 
 
-def _impossible(evidence: Evidence) -> Iterator[str]:
+def _impossible(evidence: Evidence) -> Iterator[Fault]:
     start, end = evidence.not_before, evidence.not_after
-    for name, at in evidence.instants():
+    for where, name, at in evidence.instants():
         if days_between(at, evidence.now) < 0:
-            yield f"{name} at {at.isoformat()} lies after now"
+            yield Fault(where, f"{name} at", f"{at.isoformat()} lies after now")
         elif start and name not in BEFORE_A_BROOD and days_between(start, at) < 0:
-            yield f"{name} at {at.isoformat()} lies before the brood can have begun, {start.isoformat()}"
+            why = f"{at.isoformat()} lies before the brood can have begun, {start.isoformat()}"
+            yield Fault(where, f"{name} at", why)
     if start and days_between(start, evidence.now) <= 0:
-        yield f"not_before {start.isoformat()} does not lie before now"
+        yield Fault("not_before", "not_before", f"{start.isoformat()} does not lie before now")
     if start and end and days_between(start, end) <= 0:
-        yield f"not_after {end.isoformat()} does not lie after not_before {start.isoformat()}"
+        why = f"{end.isoformat()} does not lie after not_before {start.isoformat()}"
+        yield Fault("not_after", "not_after", why)
     yield from _unknown_values(evidence)
     yield from _impossible_amounts(evidence)
 
 
-def _unknown_values(evidence: Evidence) -> Iterator[str]:
-    for look in evidence.looks:
-        if look.light not in LIGHTS:
-            yield f"look {look.id}: light {look.light!r} is none of {', '.join(LIGHTS)}"
-        for part, values in VALUES.items():
-            if getattr(look, part) not in (None, *values):
-                yield f"look {look.id}: {part} {getattr(look, part)!r} is none of {', '.join(values)}"
+def _unknown_values(evidence: Evidence) -> Iterator[Fault]:
+    for n, look in enumerate(evidence.looks):
+        seen = {part: getattr(look, part) for part in VALUES if getattr(look, part) is not None}
+        for part, value in {"light": look.light, **seen}.items():
+            values = VALUES.get(part, LIGHTS)
+            if value not in values:
+                why = f"{value!r} is none of {', '.join(values)}"
+                yield Fault(f"looks[{n}].{part}", f"look {look.id}: {part}", why)
     if evidence.tank.company not in COMPANY:
-        yield f"tank: company {evidence.tank.company!r} is none of {', '.join(COMPANY)}"
+        yield Fault("tank.company", "tank: company", f"{evidence.tank.company!r} is none of {', '.join(COMPANY)}")
 
 
-def _impossible_amounts(evidence: Evidence) -> Iterator[str]:
-    temperatures = [("set point", evidence.tank.set_point_c)]
-    temperatures += [(f"reading at {at.isoformat()}", value) for at, value in evidence.readings]
-    for name, value in temperatures:
+def _impossible_amounts(evidence: Evidence) -> Iterator[Fault]:
+    temperatures = [("tank.set_point_c", "set point:", evidence.tank.set_point_c)]
+    for n, (at, value) in enumerate(evidence.readings):
+        temperatures.append((f"readings[{n}].temperature_c", f"reading at {at.isoformat()}:", value))
+    for where, name, value in temperatures:
         if not COLDEST_C <= value <= WARMEST_C:
-            yield f"{name}: {value:g} °C is outside {COLDEST_C:g} to {WARMEST_C:g} °C"
+            yield Fault(where, name, f"{value:g} °C is outside {COLDEST_C:g} to {WARMEST_C:g} °C")
     if evidence.spawn and not evidence.spawn.error_min >= 0:
-        yield f"the spawning: an error of {evidence.spawn.error_min:g} min is below 0"
+        yield Fault("spawn.error_min", "the spawning:", f"an error of {evidence.spawn.error_min:g} min is below 0")
     if evidence.catch and min(evidence.catch[1:]) < 0:
-        yield "the catch: a count below 0"
+        yield Fault("catch", "the catch:", "a count below 0")
