@@ -6,6 +6,7 @@ import argparse
 import json
 import logging
 import os
+import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -13,6 +14,7 @@ from pathlib import Path
 from .config import BadSetting, Settings, load_settings
 
 DEFAULT_PORT = 8790
+PORT = re.compile("[0-9]{1,5}")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -30,9 +32,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _serve(asked: argparse.Namespace) -> int:
     from .serving import serve
 
+    port = _port(asked.port)
     if asked.example and (failed := _example(asked)):
         return failed
-    return serve(_settings(asked.port), asked.port)
+    return serve(_settings(port), port)
 
 
 def _work(_asked: argparse.Namespace) -> int:
@@ -88,6 +91,12 @@ def _openapi(_asked: argparse.Namespace) -> int:
     return 0
 
 
+def _port(text: str) -> int:
+    if not PORT.fullmatch(text) or not 1 <= int(text) <= 65535:
+        raise BadSetting(f"--port must be a number from 1 to 65535, not {text!r}")
+    return int(text)
+
+
 def _settings(port: int = DEFAULT_PORT) -> Settings:
     return load_settings(os.environ, port)
 
@@ -112,7 +121,7 @@ def _parser() -> argparse.ArgumentParser:
 
 def _add_arguments(command: argparse.ArgumentParser, name: str) -> None:
     if name == "serve":
-        command.add_argument("--port", type=int, default=DEFAULT_PORT, help="port on 127.0.0.1 (default %(default)s)")
+        command.add_argument("--port", default=str(DEFAULT_PORT), help="port on 127.0.0.1 (default %(default)s)")
         command.add_argument("--example", action="store_true", help="load the invented household first")
     if name == "backup":
         command.add_argument("file", type=Path, metavar="FILE", help="where to; it must not exist yet")

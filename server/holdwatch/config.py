@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -11,6 +12,8 @@ from pathlib import Path
 from urllib.parse import SplitResult, urlsplit
 
 from .domain.species import Profile, parse_profile
+
+MAIL = re.compile(r"mailto:[^@\s]+@[^@\s]+")
 
 
 class BadSetting(Exception):
@@ -44,11 +47,13 @@ def load_settings(environ: Mapping[str, str], port: int = 8790) -> Settings:
     origin = environ.get("HOLDWATCH_ORIGIN", f"http://127.0.0.1:{port}").rstrip("/")
     private = _yes_or_no(environ, "HOLDWATCH_PLAIN_HTTP_PRIVATE")
     check_origin(origin, private)
+    contact = environ.get("HOLDWATCH_CONTACT", "mailto:operator@example.org")
+    check_contact(contact)
     return Settings(
         database_url=environ.get("HOLDWATCH_DATABASE", default_database),
         origin=origin,
         client_folder=_client_folder(environ),
-        contact=environ.get("HOLDWATCH_CONTACT", "mailto:operator@example.org"),
+        contact=contact,
         plain_http_private=private,
         trust_forwarded=_yes_or_no(environ, "HOLDWATCH_TRUST_FORWARDED"),
         push_loopback=_yes_or_no(environ, "HOLDWATCH_PUSH_LOOPBACK"),
@@ -57,8 +62,8 @@ def load_settings(environ: Mapping[str, str], port: int = 8790) -> Settings:
 
 def check_origin(origin: str, plain_http_private: bool) -> None:
     """Plain http is for this machine alone, or, where the operator says so, for a home network."""
-    parts = urlsplit(origin)
-    if parts.scheme not in ("http", "https") or not parts.hostname:
+    parts = _parts(origin)
+    if parts is None or parts.scheme not in ("http", "https") or not parts.hostname:
         raise BadSetting(f"HOLDWATCH_ORIGIN must be an http or https address, not {origin!r}")
     # Browsers send their origin like this; one that is written otherwise would never equal it.
     if origin != f"{parts.scheme}://{parts.netloc}".lower() or "@" in origin or origin.endswith(_default_port(parts)):
@@ -71,11 +76,33 @@ def check_origin(origin: str, plain_http_private: bool) -> None:
     )
 
 
+def check_contact(contact: str) -> None:
+    """Whom push services may write to, as RFC 8292, 2.1, has it: a mailto: or an https address."""
+    parts = _parts(contact)
+    plain = contact.isascii() and contact.isprintable() and " " not in contact
+    mail = plain and MAIL.fullmatch(contact)
+    page = plain and parts and parts.scheme == "https" and parts.hostname
+    if not mail and not page:
+        raise BadSetting(
+            f"HOLDWATCH_CONTACT must be like mailto:you@holdwatch.example or https://holdwatch.example, not {contact!r}"
+        )
+
+
 def load_profiles() -> dict[str, Profile]:
     """The species profiles that come with the program, by id: the name of the file."""
     folder = resources.files(__package__) / "profiles"
     files = sorted((file for file in folder.iterdir() if file.name.endswith(".toml")), key=lambda file: file.name)
     return {file.name.removesuffix(".toml"): parse_profile(tomllib.loads(file.read_text("utf-8"))) for file in files}
+
+
+def _parts(address: str) -> SplitResult | None:
+    """The parts of an address; None where it is none."""
+    try:
+        parts = urlsplit(address)
+        _ = parts.port
+    except ValueError:
+        return None
+    return parts
 
 
 def _default_port(parts: SplitResult) -> str:

@@ -7,9 +7,7 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from sqlalchemy.engine import make_url
-
-from ..store.database import make_private
+from ..store.database import SQLITE, checked_address, make_private
 
 
 class CannotBackUp(Exception):
@@ -37,9 +35,10 @@ def back_up(database_url: str, target: Path) -> int:
 
 
 def _source(database_url: str) -> Path:
-    url = make_url(database_url)
-    if url.get_backend_name() != "sqlite" or not url.database:
+    url = checked_address(database_url)
+    if url.drivername not in SQLITE:
         raise CannotBackUp("This command copies SQLite files. For PostgreSQL use its own pg_dump.")
+    assert url.database is not None
     if not Path(url.database).is_file():
         raise CannotBackUp(f"There is no database at {url.database}.")
     return Path(url.database)

@@ -10,17 +10,46 @@ from pathlib import Path
 import sqlalchemy as sa
 from sqlalchemy.engine import make_url
 
+from ..config import BadSetting
 
-def open_database(url: str) -> sa.Engine:
-    """An engine for `url`; for SQLite the folder of the file is made where it is missing."""
-    parsed = make_url(url)
-    if parsed.get_backend_name() != "sqlite":
-        return sa.create_engine(parsed, pool_pre_ping=True)
-    if parsed.database and parsed.database != ":memory:":
+SQLITE, POSTGRESQL = ("sqlite", "sqlite+pysqlite"), ("postgresql", "postgresql+psycopg")
+BUSY_SECONDS = 30.0
+"""How long a transaction waits for another one that writes to the same SQLite file."""
+ADDRESS = "The database's address (HOLDWATCH_DATABASE)"
+LIKE = "sqlite:////path/to/file or postgresql://user@host/name"
+
+
+class CannotOpen(BadSetting):
+    """The database that was set cannot be used; the message says why, and names no password."""
+
+
+def open_database(url: str, busy_seconds: float = BUSY_SECONDS) -> sa.Engine:
+    """An engine for `url`; for SQLite the file and its folder are made where they are missing. Or CannotOpen."""
+    parsed = checked_address(url)
+    if parsed.drivername in POSTGRESQL:
+        return _postgresql(parsed)
+    assert parsed.database is not None
+    try:
         make_private(Path(parsed.database))
-    engine = sa.create_engine(parsed, connect_args={"timeout": 30})
+    except OSError as problem:
+        why = f"{problem.filename}: {problem.strerror}"
+        raise CannotOpen(f"The database {parsed.database} cannot be made: {why}.") from problem
+    engine = sa.create_engine(parsed, connect_args={"timeout": busy_seconds})
     sa.event.listen(engine, "connect", _prepare_sqlite)
     return engine
+
+
+def checked_address(url: str) -> sa.URL:
+    """The address of a database that we can speak to; CannotOpen for any other text."""
+    try:
+        parsed = make_url(url)
+    except (sa.exc.ArgumentError, ValueError):
+        raise CannotOpen(f"{ADDRESS} cannot be read; it must be like {LIKE}.") from None
+    if parsed.drivername not in SQLITE + POSTGRESQL:
+        raise CannotOpen(f"{ADDRESS} must be like {LIKE}; {parsed.drivername} is not known here.")
+    if parsed.drivername in SQLITE and parsed.database in (None, "", ":memory:"):
+        raise CannotOpen(f"{ADDRESS} names no file; it must be like {LIKE}.")
+    return parsed
 
 
 def make_private(file: Path) -> None:
@@ -76,10 +105,17 @@ def _end(connection: sa.Connection, how: str) -> None:
     getattr(connection, how)()
 
 
+def _postgresql(address: sa.URL) -> sa.Engine:
+    try:
+        return sa.create_engine(address, pool_pre_ping=True)
+    except ModuleNotFoundError as missing:
+        raise CannotOpen(f"For PostgreSQL {missing.name} is needed: pip install 'holdwatch[postgresql]'.") from missing
+
+
 def _prepare_sqlite(dbapi_connection, _record) -> None:
     dbapi_connection.isolation_level = None
     cursor = dbapi_connection.cursor()
     # FULL: what was said to be taken survives a power cut as far as the disk keeps its word.
-    for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "busy_timeout=30000"):
+    for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
         cursor.execute(f"PRAGMA {pragma}")
     cursor.close()

@@ -10,8 +10,9 @@ from typing import Any
 import sqlalchemy as sa
 from alembic import command
 from alembic.config import Config
+from alembic.util.exc import CommandError
 
-from .database import writing
+from .database import CannotOpen, writing
 from .tables import server_identity
 
 
@@ -35,13 +36,31 @@ def alembic_config() -> Config:
 
 
 def migrate(engine: sa.Engine, new_identity: Callable[[], Identity]) -> Identity:
-    """Upgrade to the newest revision; make the identity once."""
+    """Upgrade to the newest revision; make the identity once. CannotOpen where the database does not let us."""
+    where = engine.url.render_as_string(hide_password=True)
+    try:
+        _upgrade(engine)
+        return _identity(engine, new_identity)
+    except CommandError as problem:
+        raise CannotOpen(
+            f"The database {where} was made by another version of Holdwatch, newer than this one: {problem}. "
+            "Update Holdwatch, or name another database in HOLDWATCH_DATABASE."
+        ) from problem
+    except sa.exc.DBAPIError as problem:
+        raise CannotOpen(f"The database {where} cannot be used: {_in_one_line(problem)}.") from problem
+
+
+def _upgrade(engine: sa.Engine) -> None:
     config = alembic_config()
     with engine.connect() as connection:
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
         connection.commit()
-    return _identity(engine, new_identity)
+
+
+def _in_one_line(problem: sa.exc.DBAPIError) -> str:
+    said = " ".join(str(problem.orig).split())
+    return f"{said}; another program may be holding it" if "locked" in said else said
 
 
 def _identity(engine: sa.Engine, new_identity: Callable[[], Identity]) -> Identity:

@@ -206,6 +206,76 @@ push_subscription = sa.Table(
     sa.ForeignKeyConstraint(["household_id", "person_id"], ["person.household_id", "person.person_id"]),
 )
 
+# A thermometer of one tank, by the name that people or the device gave it; its readings are counted as they come in.
+thermometer = sa.Table(
+    "thermometer",
+    metadata,
+    _household(),
+    sa.Column("number", sa.BigInteger, primary_key=True, autoincrement=False),
+    _text("tank_id"),
+    _text("name"),
+    _number("readings"),
+    _at("first_at"),
+    _at("last_at"),
+    _number("last_millidegrees"),
+    sa.UniqueConstraint("household_id", "tank_id", "name"),
+)
+
+# Readings as they came in. A million of them is a year and a half of one tank, so they lie in the primary key's own
+# tree and not in a second one beside it.
+temperature_reading = sa.Table(
+    "temperature_reading",
+    metadata,
+    _household(),
+    sa.Column("thermometer", sa.BigInteger, primary_key=True, autoincrement=False),
+    sa.Column("at", sa.BigInteger, primary_key=True, autoincrement=False),
+    _number("millidegrees"),
+    sqlite_with_rowid=False,
+)
+
+# The same by the hour, which is all that forecasts and pages read: what passed, and apart from it what are spikes.
+temperature_hour = sa.Table(
+    "temperature_hour",
+    metadata,
+    _household(),
+    sa.Column("thermometer", sa.BigInteger, primary_key=True, autoincrement=False),
+    sa.Column("hour", sa.BigInteger, primary_key=True, autoincrement=False),
+    *(
+        sa.Column(f"{part}_{what}", sa.BigInteger, nullable=what != "n")
+        for part in ("passed", "spikes")
+        for what in ("n", "at", "mean", "low", "high")
+    ),
+    sqlite_with_rowid=False,
+)
+
+# Which tanks' water is to be looked at anew, and when.
+water_watch = sa.Table(
+    "water_watch",
+    metadata,
+    _household(),
+    _own("tank_id"),
+    _at("due_at", nullable=True),
+    _at("looked_at", nullable=True),
+    sa.Index(None, "due_at"),
+)
+
+reading_token = sa.Table(
+    "reading_token",
+    metadata,
+    _household(),
+    _own("token_id"),
+    _text("tank_id"),
+    _text("name"),
+    _text("secret_hash"),
+    _text("created_by"),
+    _at("created_at"),
+    _at("used_at", nullable=True),
+    _at("revoked_at", nullable=True),
+    # The minute that is being counted, and the requests in it.
+    _at("minute_at"),
+    _number("minute_requests", 0),
+)
+
 server_identity = sa.Table(
     "server_identity",
     metadata,

@@ -1,0 +1,84 @@
+"""The commands say what is wrong in one line and end with 2; they never show the inside of the program."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from holdwatch import cli
+from holdwatch.config import BadSetting, check_contact, check_origin
+
+
+@pytest.fixture(autouse=True)
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A machine where nothing has been set yet."""
+    for name in ("DATABASE", "ORIGIN", "CONTACT", "CLIENT", "PLAIN_HTTP_PRIVATE", "TRUST_FORWARDED", "PUSH_LOOPBACK"):
+        monkeypatch.delenv(f"HOLDWATCH_{name}", raising=False)
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+
+
+def told(capsys: pytest.CaptureFixture[str], *command: str) -> str:
+    """The one line of a command that cannot do what was asked."""
+    assert cli.main(command) == 2
+    printed = capsys.readouterr()
+    (line,) = printed.err.splitlines()
+    assert printed.out == ""
+    return line
+
+
+@pytest.mark.parametrize("port", ["0", "-1", "65536", "99999", "abc", "", "8790.0", "١٢", "1" * 5000])
+def test_a_port_that_is_none_is_told_of(capsys, port: str):
+    assert (
+        told(capsys, "serve", f"--port={port}") == f"holdwatch: --port must be a number from 1 to 65535, not {port!r}"
+    )
+
+
+def test_a_negative_port_is_told_of_however_it_is_written(capsys):
+    assert "not '-1'" in told(capsys, "serve", "--port", "-1")
+
+
+@pytest.mark.parametrize("command", ["serve", "work", "migrate", "example", "backup"])
+@pytest.mark.parametrize(
+    ("database", "says"),
+    [
+        ("nonsense", "cannot be read; it must be like sqlite:////path/to/file"),
+        ("oracle://db", "oracle is not known here"),
+    ],
+)
+def test_every_command_tells_of_a_database_that_it_cannot_use(
+    capsys, monkeypatch, tmp_path, command: str, database: str, says: str
+):
+    monkeypatch.setenv("HOLDWATCH_DATABASE", database)
+    target = [str(tmp_path / "copy")] if command == "backup" else []
+    assert says in told(capsys, command, *target)
+
+
+@pytest.mark.parametrize("command", ["serve", "work", "migrate", "example"])
+def test_every_command_tells_of_a_folder_that_cannot_be_written(capsys, monkeypatch, command: str):
+    monkeypatch.setenv("XDG_DATA_HOME", "/proc/nowhere")
+    assert told(capsys, command).startswith("holdwatch: The database /proc/nowhere/holdwatch/holdwatch.sqlite3 cannot")
+
+
+@pytest.mark.parametrize("contact", ["mailto:ilka@reedmarsh.example", "https://reedmarsh.example/holdwatch"])
+def test_a_contact_as_push_services_want_it_is_taken(contact: str):
+    check_contact(contact)
+
+
+@pytest.mark.parametrize(
+    "contact",
+    ["", "ilka@reedmarsh.example", "mailto:", "mailto:ilka", "mailto:a@b@c", "mailto:ilka @reedmarsh.example"]
+    + ["http://reedmarsh.example", "https://", "https://[", "https://a:b", "https://reedmarsh.example/ x", "tel:+45"]
+    + ["mailto:ilka@reedmarsh.example\nX", "mailto:ilkå@reedmarsh.example"],
+)
+def test_a_contact_that_a_push_service_would_refuse_is_refused_at_the_start(capsys, monkeypatch, contact: str):
+    with pytest.raises(BadSetting, match="HOLDWATCH_CONTACT must be like mailto:"):
+        check_contact(contact)
+    monkeypatch.setenv("HOLDWATCH_CONTACT", contact)
+    assert "HOLDWATCH_CONTACT" in told(capsys, "work")
+
+
+@pytest.mark.parametrize("origin", ["http://[", "http://127.0.0.1:port", "http://127.0.0.1:99999"])
+def test_an_origin_that_cannot_be_taken_apart_is_refused(origin: str):
+    with pytest.raises(BadSetting, match="HOLDWATCH_ORIGIN"):
+        check_origin(origin, plain_http_private=False)
