@@ -8,7 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from holdwatch.domain.catch import nights_ahead
-from holdwatch.domain.duties import Duty, Mark, Outlook, Prospects, Watched
+from holdwatch.domain.duties import Duty, Lamps, Mark, Outlook, Prospects, Watched
 from holdwatch.domain.looks import Look
 
 ZONE = ZoneInfo("Europe/Berlin")
@@ -41,7 +41,7 @@ def watched(*told: Look | Mark, ended: str | None = None) -> Watched:
     """The brood with these looks and marks."""
     looks = tuple(one for one in told if isinstance(one, Look))
     marks = tuple(one for one in told if isinstance(one, Mark))
-    return Watched(BROOD, ended, ZONE, looks, marks)
+    return Watched(BROOD, ended, Lamps(ZONE, LAMPS_OUT, LAMPS_ON), looks, marks)
 
 
 def look(at: datetime, **seen: Any) -> Look:

@@ -9,7 +9,6 @@ import pytest
 
 from domain.hold import BROOD, HOUR, LAMPS_ON, ZONE, local, look, mark, nights, of_kind, one, outlook, watched
 from holdwatch.domain.duties import Prospects, planned
-from holdwatch.domain.duties.outlook import night_of
 
 
 def test_the_catch_is_told_four_hours_ahead_and_is_of_use_until_the_lamps_come_on():
@@ -251,9 +250,11 @@ def test_without_a_forecast_what_stands_is_kept_and_what_is_over_is_not():
     assert planned(watched(), None, before, local(30, 8)) == ()
 
 
-def test_a_night_ends_at_noon():
-    assert night_of(local(22, 11, 59), ZONE) == date(2026, 11, 21)
-    assert night_of(local(22, 12), ZONE) == date(2026, 11, 22)
+def test_loose_fry_belong_to_the_night_until_its_lamps_come_on_and_then_to_the_coming_one():
+    sightings = [look(local(23, 8, 59), loose_fry="seen"), look(local(23, 9), loose_fry="seen")]
+    now = local(23, 9, 10)
+    loose = of_kind(planned(watched(*sightings), outlook(now), (), now), "fry_loose")
+    assert [duty.night for duty in loose] == [date(2026, 11, 22), date(2026, 11, 23)]
 
 
 @pytest.mark.parametrize(("day", "month", "night_hours"), [(28, 3, 10.5), (24, 10, 12.5), (10, 11, 11.5)])

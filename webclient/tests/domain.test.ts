@@ -1,25 +1,21 @@
-/** The pure part: nights in a time zone, the grid of a forecast, units. */
+/** The pure part: nights in a time zone, the grid of a forecast. */
+import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
 import { chancesAt, type GridRow } from '../src/domain/forecast';
-import { areLampsLit, instantIn, lampsOn, lampsOut, nextLampChange, nightOf } from '../src/domain/nights';
+import { areLampsLit, dateIn, instantIn, lampsOn, lampsOut, nextLampChange, nightOf } from '../src/domain/nights';
 
 const BERLIN = { zone: 'Europe/Berlin', out: '21:30', on: '09:00' };
 const at = (text: string) => new Date(text);
 
-test('after midnight the night is still that of the evening which began it', () => {
-  expect(nightOf(BERLIN, at('2026-11-25T22:00:00Z'))).toBe('2026-11-25');
-  expect(nightOf(BERLIN, at('2026-11-26T02:00:00Z'))).toBe('2026-11-25');
-  expect(nightOf(BERLIN, at('2026-11-26T07:59:59Z'))).toBe('2026-11-25');
-  expect(nightOf(BERLIN, at('2026-11-26T08:00:00Z'))).toBe('2026-11-26');
-});
+interface Vector { why: string; zone: string; lamps_out: string; lamps_on: string; at: string; night: string; out: string; on: string }
+// The server's tests read the same.
+const VECTORS = JSON.parse(readFileSync(new URL('../../tests/night_vectors.json', import.meta.url), 'utf8')) as { nights: Vector[] };
 
-test('lamps that go out after midnight belong to the evening before', () => {
-  for (const [out, expected] of [['23:59', '2026-11-25T22:59:00.000Z'], ['00:01', '2026-11-25T23:01:00.000Z'], ['03:00', '2026-11-26T02:00:00.000Z']] as const) {
-    const lamps = { ...BERLIN, out };
-    expect(lampsOut(lamps, '2026-11-25').toISOString()).toBe(expected);
-    expect(nightOf(lamps, at('2026-11-26T02:30:00Z'))).toBe('2026-11-25');
-    expect(lampsOn(lamps, '2026-11-25').toISOString()).toBe('2026-11-26T08:00:00.000Z');
-  }
+test.each(VECTORS.nights)('the night of an instant, as on the server: $why', (vector) => {
+  const lamps = { zone: vector.zone, out: vector.lamps_out, on: vector.lamps_on };
+  expect(nightOf(lamps, at(vector.at))).toBe(vector.night);
+  expect(lampsOut(lamps, vector.night)).toEqual(at(vector.out));
+  expect(lampsOn(lamps, vector.night)).toEqual(at(vector.on));
 });
 
 test('a lamps-out at noon itself is the next day, for the night is the first such time after noon', () => {
@@ -33,6 +29,15 @@ test('a local time that does not exist has the offset before the change', () => 
 
 test('a local time that exists twice is the first', () => {
   expect(instantIn('Europe/Berlin', '2026-10-25', '02:30').toISOString()).toBe('2026-10-25T00:30:00.000Z');
+});
+
+test.each(['Europe/Berlin', 'Australia/Lord_Howe', 'America/Santiago', 'Africa/Casablanca', 'Asia/Kathmandu'])('the date in %s is what a calendar there shows, hour by hour through a year', (zone) => {
+  const calendar = new Intl.DateTimeFormat('en-CA', { timeZone: zone, year: 'numeric', month: '2-digit', day: '2-digit' });
+  const wrong: string[] = [];
+  for (let ms = Date.UTC(2026, 0, 1); ms < Date.UTC(2027, 0, 1); ms += 3_600_000) {
+    if (dateIn(zone, new Date(ms)) !== calendar.format(ms)) wrong.push(new Date(ms).toISOString());
+  }
+  expect(wrong).toEqual([]);
 });
 
 test('zones south, half hours off, and change at midnight are no different', () => {

@@ -37,11 +37,17 @@ class Prospect:
 
 def nights_ahead(now: datetime, zone: ZoneInfo, lamps_out: time, lamps_on: time) -> tuple[Night, ...]:
     """Return 21 nights from the one whose lamps-on is still to come; the first is at `now` when that is later."""
-    first = now.astimezone(zone).date() - timedelta(days=2)
-    while lamps_on_instant(first, zone, lamps_out, lamps_on) <= now.astimezone(UTC):
-        first += timedelta(days=1)
+    first = night_of(now, zone, lamps_out, lamps_on)
     dates = (first + timedelta(days=n) for n in range(NIGHTS))
     return tuple(Night(day, max(now.astimezone(UTC), catch_instant(day, zone, lamps_out))) for day in dates)
+
+
+def night_of(at: datetime, zone: ZoneInfo, lamps_out: time, lamps_on: time) -> date:
+    """Return the night that is or comes next at an instant: the one whose lamps-on is still to come."""
+    night = at.astimezone(zone).date() - timedelta(days=2)
+    while lamps_on_instant(night, zone, lamps_out, lamps_on) <= at.astimezone(UTC):
+        night += timedelta(days=1)
+    return night
 
 
 def catch_instant(day: date, zone: ZoneInfo, lamps_out: time) -> datetime:

@@ -14,6 +14,7 @@ export interface Lamps {
 
 const DAY_MS = 86_400_000;
 const NOON = '12:00';
+const OFFSETS_KEPT = 500;
 
 /** The calendar date (YYYY-MM-DD) of an instant in a zone. */
 export function dateIn(zone: string, at: Date): string {
@@ -25,25 +26,13 @@ export function shiftDate(date: string, days: number): string {
   return new Date(Date.parse(`${date}T00:00:00Z`) + days * DAY_MS).toISOString().slice(0, 10);
 }
 
-const instants = new Map<string, number>();
-const INSTANTS_KEPT = 500;
-
 /** The instant of a local date and time of day in a zone. */
 export function instantIn(zone: string, date: string, time: string): Date {
-  // Formatting by zone is slow on a phone, and the same few instants are asked for again and again.
-  const key = `${zone} ${date} ${time}`;
-  const known = instants.get(key) ?? findInstant(zone, date, time);
-  if (instants.size >= INSTANTS_KEPT) instants.clear();
-  instants.set(key, known);
-  return new Date(known);
-}
-
-function findInstant(zone: string, date: string, time: string): number {
   const wall = Date.parse(`${date}T${time}:00Z`);
-  const offsets = [offsetMs(zone, wall - DAY_MS), offsetMs(zone, wall + DAY_MS)] as const;
-  const exact = offsets.map((offset) => wall - offset).filter((ms) => wallMs(zone, ms) === wall);
+  const around = [offsetMs(zone, wall - DAY_MS), offsetMs(zone, wall + DAY_MS)] as const;
+  const exact = around.map((offset) => wall - offset).filter((ms) => wallMs(zone, ms) === wall);
   // In a gap neither offset fits, and the one before the change counts.
-  return exact.length > 0 ? Math.min(...exact) : wall - offsets[0];
+  return new Date(exact.length > 0 ? Math.min(...exact) : wall - around[0]);
 }
 
 /** When the lamps go out at the beginning of that night. */
@@ -91,11 +80,30 @@ function formatOf(zone: string): Intl.DateTimeFormat {
 
 /** What a clock on the wall shows at an instant, as if it were UTC, milliseconds. */
 function wallMs(zone: string, ms: number): number {
+  return ms + offsetMs(zone, ms);
+}
+
+/** How far the zone is ahead of UTC at an instant, milliseconds. */
+function offsetMs(zone: string, ms: number): number {
+  const day = Math.floor(ms / DAY_MS);
+  const [before, after] = [midnightOffsetMs(zone, day), midnightOffsetMs(zone, day + 1)];
+  // No zone sets its clocks twice within a day: where both ends of it agree, so does all that lies between.
+  return before === after ? before : shownMs(zone, ms) - ms;
+}
+
+const offsets = new Map<string, number>();
+
+/** The zone's offset at the beginning of a UTC day, remembered: asking by a format is slow on a phone. */
+function midnightOffsetMs(zone: string, day: number): number {
+  const key = `${zone} ${day}`;
+  const known = offsets.get(key) ?? shownMs(zone, day * DAY_MS) - day * DAY_MS;
+  if (offsets.size >= OFFSETS_KEPT) offsets.clear();
+  offsets.set(key, known);
+  return known;
+}
+
+function shownMs(zone: string, ms: number): number {
   const shown = Object.fromEntries(formatOf(zone).formatToParts(ms).map(({ type, value }) => [type, Number(value)]));
   const { year = 0, month = 0, day = 0, hour = 0, minute = 0, second = 0 } = shown;
   return Date.UTC(year, month - 1, day, hour, minute, second) + (((ms % 1000) + 1000) % 1000);
-}
-
-function offsetMs(zone: string, ms: number): number {
-  return wallMs(zone, ms) - ms;
 }

@@ -2,7 +2,7 @@
 
 from .claims import Mark, claimed
 from .duty import Duty, Kind
-from .outlook import Outlook, Prospects
+from .outlook import Lamps, Outlook, Prospects
 from .plan import Watched, planned
 
-__all__ = ["Duty", "Kind", "Mark", "Outlook", "Prospects", "Watched", "claimed", "planned"]
+__all__ = ["Duty", "Kind", "Lamps", "Mark", "Outlook", "Prospects", "Watched", "claimed", "planned"]

@@ -7,12 +7,24 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from ..catch import catch_instant, lamps_on_instant, lamps_out_instant
+from ..catch import catch_instant, lamps_on_instant, lamps_out_instant, night_of
 from ..looks import DIM_WHITE, Look
 
 WHITE_LIGHT_UP_TO = DIM_WHITE
 APART = timedelta(hours=12)
-NOON = time(12)
+
+
+@dataclass(frozen=True)
+class Lamps:
+    """When a tank's lamps go out and come on, by the clock of its zone."""
+
+    zone: ZoneInfo
+    out: time
+    on: time
+
+    def night_of(self, at: datetime) -> date:
+        """The date of the night that is or comes next at an instant."""
+        return night_of(at, self.zone, self.out, self.on)
 
 
 @dataclass(frozen=True)
@@ -47,12 +59,6 @@ class Outlook:
     def morning(self, night: date) -> datetime:
         """When the lamps come on after `night`, in UTC."""
         return lamps_on_instant(night, self.zone, self.lamps_out, self.lamps_on)
-
-
-def night_of(at: datetime, zone: ZoneInfo) -> date:
-    """The date of the evening an instant belongs to: from noon to noon."""
-    local = at.astimezone(zone)
-    return local.date() if local.time() >= NOON else local.date() - timedelta(days=1)
 
 
 def surely_empty(looks: Sequence[Look]) -> bool:

@@ -19,12 +19,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from ..looks import Look
 from .claims import Mark, claimed
 from .duty import Duty, brood_key, night_key
-from .outlook import Outlook, night_of, surely_empty
+from .outlook import Lamps, Outlook, surely_empty
 
 CLOCKS_APART = timedelta(minutes=15)
 LOOK_AFTER_LAMPS_OUT = timedelta(minutes=30)
@@ -47,7 +46,7 @@ class Watched:
 
     brood: str
     ended: str | None
-    zone: ZoneInfo
+    lamps: Lamps
     looks: tuple[Look, ...]
     marks: tuple[Mark, ...]
     unsure: tuple[Look, ...] = ()
@@ -86,7 +85,7 @@ def _looked(duty: Duty, watched: Watched) -> Duty:
 def _evenings(watched: Watched) -> dict[date, datetime]:
     """The nights on which he was looked at, and the last look of each."""
     direct = [look.at for look in watched.looks if look.findings() and not look.recalled]
-    return {night_of(at, watched.zone): at for at in sorted(direct)}
+    return {watched.lamps.night_of(at): at for at in sorted(direct)}
 
 
 def _under_way(watched: Watched, outlook: Outlook | None, kept: Mapping[str, Duty], now: datetime) -> list[Duty]:
@@ -166,7 +165,7 @@ def _loose(watched: Watched, now: datetime) -> Iterator[Duty]:
     maybe_his = watched.unsure if watched.ended is None else ()
     for look in (*watched.looks, *maybe_his):
         if look.loose_fry == "seen" and not look.recalled and look.at <= now + CLOCKS_APART:
-            nights.setdefault(night_of(look.at, watched.zone), []).append(look.at)
+            nights.setdefault(watched.lamps.night_of(look.at), []).append(look.at)
     for night, seen in nights.items():
         key = night_key("fry_loose", watched.brood, night)
         first, done_at = _since_handled(seen, _handled(key, watched.marks))

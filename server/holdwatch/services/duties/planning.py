@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import sqlalchemy as sa
 
-from ...domain.duties import Mark, Outlook, Prospects, Watched, planned
+from ...domain.duties import Lamps, Mark, Outlook, Prospects, Watched, planned
 from ...records.instants import from_milliseconds, instant_text, parse_instant
 from ..derived import put_derived
 from ..looks import looks_of
@@ -17,6 +17,8 @@ from ..sync.stored import Stored
 from .kept import Kept, read_kept, renewed, withdraw, write_kept
 
 CLAIMS = ("taken", "handed_back", "done", "loose_fry_handled")
+# Of a tank whose lamp times nobody has said; phones take the same.
+USUAL_LAMPS = (("lamps_out", "21:00"), ("lamps_on", "09:00"))
 HOLDING = ("eggs", "eyed", "held_young", "releasing")
 Body = dict[str, Any]
 
@@ -79,8 +81,10 @@ def _prospects(night: Mapping[str, Any]) -> Prospects:
 
 
 def _watched(story: Told, zone: str) -> Watched:
+    out, on = (time.fromisoformat(story.tank.value(name) or usual) for name, usual in USUAL_LAMPS)
     looks, unsure = tuple(looks_of(story.looks)), tuple(looks_of(story.unsure))
-    return Watched(story.brood.id, story.ended(), ZoneInfo(zone), looks, tuple(_marks(story.marks)), unsure)
+    lamps = Lamps(ZoneInfo(zone), out, on)
+    return Watched(story.brood.id, story.ended(), lamps, looks, tuple(_marks(story.marks)), unsure)
 
 
 def _marks(records: Sequence[Stored]) -> Iterator[Mark]:
