@@ -169,6 +169,19 @@ class Worth:
 
 
 @dataclass(frozen=True)
+class Plans:
+    """How the two ways of saving a brood go: netting him on the night, and moving him ahead to sit alone."""
+
+    net_succeeds: float
+    failed_try_loses: float
+    male_cost: float
+    people_to_net: float
+    move_at_share: float
+    move_risk: float
+    people_to_move: float
+
+
+@dataclass(frozen=True)
 class Range:
     """The temperatures that the species is known to live in."""
 
@@ -190,6 +203,7 @@ class Profile:
     loss: Loss
     seen: Seen
     worth: Worth
+    plans: Plans
     numbers: tuple[Number, ...]
 
 

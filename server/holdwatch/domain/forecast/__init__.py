@@ -1,18 +1,20 @@
 """The forecast of one brood: from looks in the dark to the night to catch.
 
 `forecast(evidence, profile)` is a pure function. On its way: `evidence` is checked; `prior` and `steps` turn fixed
-`points` into possible broods; `sight` and `loss` weigh them by the looks; `belief` refines them; `answers`, `nights`
-and `contradiction` say what follows.
+`points` into possible broods; `sight` and `loss` weigh them by the looks; `belief` refines them; `answers`, `nights`,
+`contradiction`, `influence`, `looking` and `plans` say what follows.
 """
 
 from holdwatch.domain.forecast.belief import Belief, believe
-from holdwatch.domain.forecast.evidence import BadEvidence, Catch, Evidence, Reading, Spawn, Tank
-from holdwatch.domain.forecast.told import Forecast, forecast, to_json
+from holdwatch.domain.forecast.evidence import BadEvidence, Catch, Ending, Evidence, Reading, Spawn, Tank
+from holdwatch.domain.forecast.json_form import to_json
+from holdwatch.domain.forecast.told import Forecast, forecast
 
 __all__ = [
     "BadEvidence",
     "Belief",
     "Catch",
+    "Ending",
     "Evidence",
     "Forecast",
     "Reading",

@@ -25,7 +25,7 @@ from holdwatch.domain.clock import days_between
 from holdwatch.domain.forecast.evidence import Evidence
 from holdwatch.domain.forecast.loss import Fate, Survival, fate, risk, survival
 from holdwatch.domain.forecast.points import prior_scores, student_scores
-from holdwatch.domain.forecast.prior import LATENTS
+from holdwatch.domain.forecast.prior import LATENTS, Learned
 from holdwatch.domain.forecast.sight import Sight, sights
 from holdwatch.domain.forecast.steps import Course, Steps, course, steps
 from holdwatch.domain.species import Profile
@@ -93,9 +93,13 @@ class Sample:
 
 @dataclass(frozen=True)
 class Belief:
-    """Weighted points: steps in days since `origin`, their `weights`, and the chance of loss within each point."""
+    """Weighted points: steps in days since `origin`, their `weights`, and the chance of loss within each point.
+
+    `scores` (n, 7) are the latents as normal scores, `ratio` (n) the prior over the density they were drawn from.
+    """
 
     origin: datetime
+    scores: np.ndarray
     weights: np.ndarray
     steps: Steps
     fate: Fate
@@ -158,22 +162,37 @@ class Belief:
         """Return for each point the chance that it is not lost by `at` days, not before the last look, shape (n)."""
         return self._kept_so_far * self.survival.at(at)
 
+    @property
+    def kept_to_release(self) -> np.ndarray:
+        """The chance for each point that it is not lost before the first young are let go, shape (n)."""
+        return self._kept_so_far * self.survival.at_release
+
+    def kept_by_kind(self, at: float) -> np.ndarray:
+        """Return that chance in its two parts: of a male who never shows tails, of one who does, shape (2, n)."""
+        share = np.divide(
+            self.fate.kept_by_kind,
+            self.fate.kept,
+            out=np.zeros_like(self.fate.kept_by_kind),
+            where=self.fate.kept > 0,
+        )
+        return share * self.kept(at)
+
 
 def effective(weights: np.ndarray) -> float:
     """Return the effective number of points of `weights` that sum to 1 (Kish 1965)."""
     return float(1 / np.sum(weights**2))
 
 
-def believe(evidence: Evidence, profile: Profile) -> Belief:
-    """Return the weighted points of the brood that `evidence` tells of."""
+def believe(evidence: Evidence, profile: Profile, learned: Learned | None = None) -> Belief:
+    """Return the weighted points of the brood that `evidence` tells of, starting from the books or what was learned."""
     _keep_freed_memory()
     ahead = course(evidence, profile)
     seen = sights(evidence, profile, ahead)
-    chances = risk(profile.loss, evidence.has_released_before)
+    chances = risk(profile.loss, evidence.has_released_before, learned)
     middle = days_between(ahead.origin, evidence.end())
 
     def sampled(scores: np.ndarray, log_ratio: np.ndarray) -> Sample:
-        stepped = steps(scores, evidence, profile, ahead)
+        stepped = steps(scores, evidence, profile, ahead, learned)
         surviving = survival(chances, stepped, middle)
         return Sample(scores, log_ratio, stepped, surviving, fate(seen, stepped, profile, surviving))
 
@@ -208,6 +227,7 @@ def _keep_freed_memory() -> None:
 def _belief(ahead: Course, sample: Sample, seen: Sequence[Sight]) -> Belief:
     return Belief(
         origin=ahead.origin,
+        scores=sample.scores,
         weights=sample.weights(),
         steps=sample.steps,
         fate=sample.fate,

@@ -7,11 +7,13 @@ weighed by all looks but that one, so the sums over loss are run from both ends 
 Readings the page leaves open, decided here: a single part is judged by its own tail chance, with its whole look left
 out; readings that disagree are judged by their geometric mean beside the plain outcomes, and not as a part alone, for
 they are shown as a disagreement; a *normal* mouth amid clear holding comes out just above 0.03, its chance by the
-profile, and is not marked: every thirtieth look in white light is such a slip; of several looks in conflict the one least expected is named; a catch is not judged.
+profile, and is not marked: every thirtieth look in white light is such a slip; of several looks in conflict the one
+least expected is named; a catch is not judged.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -52,6 +54,7 @@ class Foretold:
 
     `held` (1 or 2, n) is the chance that he still holds each brood, by kind of male when tails were asked anywhere,
     and `lost` that he lost them before; all sum to 1. `findings` are the chances of what was seen if he holds.
+    `weights` (n) are the points weighed by all looks but this one, `kept` (n) those of them not lost by the last look.
     """
 
     sight: Sight
@@ -59,13 +62,15 @@ class Foretold:
     findings: np.ndarray
     held: np.ndarray
     lost: float
+    weights: np.ndarray
+    kept: np.ndarray
 
 
-def contradictions(belief: Belief, profile: Profile) -> tuple[Conflict | None, tuple[Doubt, ...]]:
+def contradictions(looks: Iterable[Foretold], profile: Profile) -> tuple[Conflict | None, tuple[Doubt, ...]]:
     """Return the look in sharpest conflict with the others, if any, and every part that is not believed."""
     conflicts: list[Conflict] = []
     doubts: list[Doubt] = []
-    for foretold in foretold_by_the_others(belief, profile):
+    for foretold in looks:
         sight, findings = foretold.sight, ordered(foretold.sight)
         outcomes = outcome_table(foretold.held, foretold.lost, sight, foretold.glimpse, profile.seen)
         chance = _tail(outcomes, _chance_of_seen(foretold), all(len(f.told()) == 1 for f in findings))
@@ -100,26 +105,37 @@ def foretold_by_the_others(belief: Belief, profile: Profile) -> Iterator[Foretol
     prior = belief.ratio * kinds
     lost, kept = np.zeros((1, belief.points)), np.ones((1, belief.points))
     still: np.ndarray = np.ones(belief.points)
-    for index, (held_after, empty_after) in enumerate(reversed(list(_after(belief)))):
+    for index, after in enumerate(reversed(list(_after(belief)))):
         sight, survives = belief.sights[index], fate.survivals[index]
         lost = lost + kept * (still - survives)
         if sight.evening:
-            held, gone = prior * (kept * held_after), float(np.sum(prior * lost) * empty_after)
-            total = float(held.sum()) + gone
-            yield Foretold(sight, fate.glimpses[index], fate.findings[index], held / total, gone / total)
+            held, gone = prior * (kept * after.held), (prior * lost).sum(axis=0) * after.empty
+            total = float(held.sum() + gone.sum())
+            weights, on = (held.sum(axis=0) + gone) / total, (prior * kept * after.kept).sum(axis=0) / total
+            seen = (sight, fate.glimpses[index], fate.findings[index])
+            yield Foretold(*seen, held / total, float(gone.sum()) / total, weights, on)
         lost, kept, still = lost * sight.empty, kept * fate.findings[index], survives
         largest = max(lost.max(), kept.max())
         lost, kept = lost / largest, kept / largest
 
 
-def _after(belief: Belief) -> Iterator[tuple[np.ndarray, float]]:
-    """Yield, from the last look to the first, the chance of all later findings if he held, and if he had lost them."""
+class After(NamedTuple):
+    """The chance of all later findings, on one scale: if he held until then (k, n), with or without what he lost
+    since (`held`, `kept`), and if he had lost them."""
+
+    held: np.ndarray
+    kept: np.ndarray
+    empty: float
+
+
+def _after(belief: Belief) -> Iterator[After]:
+    """Yield, from the last look to the first, the chance of all later findings."""
     fate = belief.fate
-    held, empty = fate.survival[None, :], 1.0
+    after = After(fate.survival[None, :], fate.survival[None, :], 1.0)
     earlier = (np.ones(belief.points), *fate.survivals)
     for index in reversed(range(len(belief.sights))):
-        yield held, empty
-        empty = belief.sights[index].empty * empty
-        held = fate.findings[index] * held + (earlier[index] - fate.survivals[index]) * empty
+        yield after
+        empty = belief.sights[index].empty * after.empty
+        held = fate.findings[index] * after.held + (earlier[index] - fate.survivals[index]) * empty
         largest = max(float(held.max()), empty)
-        held, empty = held / largest, empty / largest
+        after = After(held / largest, fate.findings[index] * after.kept / largest, empty / largest)

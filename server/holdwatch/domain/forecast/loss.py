@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from holdwatch.domain.forecast.prior import Learned
 from holdwatch.domain.forecast.sight import Glimpse, Sight, chances, glimpses
 from holdwatch.domain.forecast.steps import Steps, bounded_exp
 from holdwatch.domain.species import Loss, Profile
@@ -71,13 +72,15 @@ def survival(risk: Risk, steps: Steps, middle: float) -> Survival:
 class Fate:
     """What all looks say of n broods: log-likelihood `scale` + log(`lost` + `kept` * `survival` after the last look).
 
-    `lost` is the sum over losses before the last look, `kept` the chance of all findings if he held on until then;
-    `glimpses`, `findings` and `survivals` are what was made on the way for each look: what there was to see, the
-    chance of what was seen, and that of no loss by then.
+    `lost` is the sum over losses before the last look, `kept` the chance of all findings if he held on until then,
+    `kept_by_kind` (2, n) its two parts, of a male who never shows tails and of one who does; `glimpses`, `findings`
+    and `survivals` are what was made on the way for each look: what there was to see, the chance of what was seen, and
+    that of no loss by then.
     """
 
     lost: np.ndarray
     kept: np.ndarray
+    kept_by_kind: np.ndarray
     survival: np.ndarray
     scale: float
     glimpses: tuple[Glimpse, ...]
@@ -90,9 +93,10 @@ class Fate:
             return self.scale + np.log(self.lost + self.kept * self.survival)
 
 
-def risk(loss: Loss, has_released_before: bool) -> Risk:
-    """Return the risk of loss of a male by whether he has ever brought a brood to release."""
+def risk(loss: Loss, has_released_before: bool, learned: Learned | None = None) -> Risk:
+    """Return the risk of loss of a male: as learned from him, or else by whether he ever brought a brood to release."""
     early = loss.early_chance_experienced if has_released_before else loss.early_chance_first
+    early = learned.early_chance if learned else early
     return Risk(early, loss.early_mean_days, loss.hazard_per_day)
 
 
@@ -108,15 +112,12 @@ def fate(sights: Sequence[Sight], steps: Steps, profile: Profile, survival: Surv
         kept, still = kept * finding, survives
         largest = max(lost.max(), kept.max())
         lost, kept, scale = lost / largest, kept / largest, scale + float(np.log(largest))
-    shows = kinds_of_male(profile)
-    return Fate(_mixed(lost, shows), _mixed(kept, shows), still, scale, shown, findings, survivals)
+    shows = kinds_of_male(profile)[:, None]
+    by_kind = shows * kept
+    return Fate((shows * lost).sum(axis=0), by_kind.sum(axis=0), by_kind, still, scale, shown, findings, survivals)
 
 
 def kinds_of_male(profile: Profile) -> np.ndarray:
     """Return the chances that he never shows tails and that he does, shape (2)."""
     return np.array([1 - profile.seen.tails.shown_by, profile.seen.tails.shown_by])
 
-
-def _mixed(values: np.ndarray, shows: np.ndarray) -> np.ndarray:
-    """Return the sum over both kinds of male; one row means that no tails were asked."""
-    return shows[0] * values[0] + shows[1] * values[1] if len(values) == 2 else values[0]

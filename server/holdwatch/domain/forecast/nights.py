@@ -6,6 +6,7 @@ saved(n) = E[held young * v_held(a) + releasing * (share still in) * v_held(a) +
 A reading the page leaves open, decided here: the young leave evenly between the first and the last release.
 """
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -35,24 +36,40 @@ class NightChances:
         return Prospect(Night(self.night, self.at), self.saved, self.saved_with_him)
 
 
-def night_table(belief: Belief, evidence: Evidence, profile: Profile) -> tuple[NightChances, ...]:
-    """Return the nights ahead, none after a catch."""
-    if evidence.catch:
-        return ()
-    tank = evidence.tank
-    nights = nights_ahead(evidence.now, tank.zone_info(), tank.lamps_out, tank.lamps_on)
-    let_go = belief.steps.share_let_go(days_between(belief.origin, evidence.now))
-    return tuple(_night(night, belief, let_go, tank.company, profile.worth) for night in nights)
+@dataclass(frozen=True)
+class NightWorth:
+    """What a catch on one night would save of each brood that is not lost by then, shape (n), and of that with him."""
+
+    night: Night
+    days: float
+    saved: np.ndarray
+    saved_with_him: np.ndarray
 
 
-def _night(night: Night, belief: Belief, let_go: np.ndarray, company: str, worth: Worth) -> NightChances:
-    days = days_between(belief.origin, night.at)
-    state, kept = belief.steps.state(days), belief.weights * belief.kept(days)
-    gone = belief.steps.share_let_go(days)
-    with_him = float(np.sum(kept * _worth_with_him(state, gone, days - belief.steps.hatch, worth)))
-    free = worth.free_alone if company == "alone" else worth.free_among_others
-    saved = with_him + free * float(np.sum(kept * (gone - let_go)))
-    return NightChances(night.date, night.at, saved, with_him, chances_of(state, kept))
+def night_table(belief: Belief, worths: Iterable[NightWorth]) -> tuple[NightChances, ...]:
+    """Return the nights ahead with what each would save on the whole."""
+    return tuple(_night(worth, belief) for worth in worths)
+
+
+def night_worths(belief: Belief, evidence: Evidence, profile: Profile) -> Iterator[NightWorth]:
+    """Yield for each night ahead what it is worth, brood by brood; nothing once the brood has ended."""
+    if evidence.ended():
+        return
+    tank, steps = evidence.tank, belief.steps
+    free = profile.worth.free_alone if tank.company == "alone" else profile.worth.free_among_others
+    let_go = steps.share_let_go(days_between(belief.origin, evidence.now))
+    for night in nights_ahead(evidence.now, tank.zone_info(), tank.lamps_out, tank.lamps_on):
+        days = days_between(belief.origin, night.at)
+        gone = steps.share_let_go(days)
+        with_him = _worth_with_him(steps.state(days), gone, days - steps.hatch, profile.worth)
+        yield NightWorth(night, days, with_him + free * (gone - let_go), with_him)
+
+
+def _night(worth: NightWorth, belief: Belief) -> NightChances:
+    kept = belief.weights * belief.kept(worth.days)
+    saved, with_him = float(np.sum(kept * worth.saved)), float(np.sum(kept * worth.saved_with_him))
+    chances = chances_of(belief.steps.state(worth.days), kept)
+    return NightChances(worth.night.date, worth.night.at, saved, with_him, chances)
 
 
 def _worth_with_him(state: np.ndarray, gone: np.ndarray, age: np.ndarray, worth: Worth) -> np.ndarray:

@@ -27,14 +27,14 @@ def outcome_table(held: np.ndarray, lost: float, sight: Sight, shown: Glimpse, s
     `held` (1 or 2, n) are the chances of the broods if not lost, by kind of male (never shows tails, shows them);
     `lost` is the chance that he had lost them.
     """
-    rest = _joint([finding for finding in ordered(sight) if finding.part not in ("eggs", "tails")], seen)
-    nothing = np.zeros((STATES, 1, 1))
-    nothing[EMPTY] = lost
-    table = _contracted(nothing, sight, rest, False, seen)
+    findings = ordered(sight)
+    nothing = np.zeros((1, STATES, 1, 1))
+    nothing[0, EMPTY] = lost
+    table = contracted(nothing, findings, False, seen)
     for shows, weights in enumerate(held):
         tails = shown.tails if shows else shown.tails[:0]
-        table = table + _contracted(_sums(weights, shown, tails), sight, rest, bool(shows), seen)
-    return table.reshape([len(VALUES[finding.part]) for finding in ordered(sight)])
+        table = table + contracted(_sums(weights, shown, tails)[None], findings, bool(shows), seen)
+    return table.sum(axis=(0, 1)).reshape([len(VALUES[finding.part]) for finding in findings])
 
 
 def _sums(weights: np.ndarray, shown: Glimpse, tails: np.ndarray) -> np.ndarray:
@@ -46,12 +46,34 @@ def _sums(weights: np.ndarray, shown: Glimpse, tails: np.ndarray) -> np.ndarray:
     return sums
 
 
-def _contracted(sums: np.ndarray, sight: Sight, rest: np.ndarray, shows: bool, seen: Seen) -> np.ndarray:
-    """Return the joint outcomes of eggs, tails and the `rest` (6, outcomes) that follow from such sums."""
-    eggs, tails = _coefficients(sight.eggs, False, seen), _coefficients(sight.tails, shows, seen)
-    by_eggs = eggs[:, : sums.shape[1]].transpose(0, 2, 1) @ sums
-    by_both = by_eggs @ tails[:, : sums.shape[2]]
-    return by_both.reshape(STATES, -1).T @ rest
+def outcome_sums(rows: np.ndarray, shown: Glimpse, shows: bool) -> np.ndarray:
+    """Return `_sums` of many rows of weights (r, n) at once, as one product of matrices, (r, 6, colours, tails)."""
+    n, tails = shown.state.size, shown.tails if shows else shown.tails[:0]
+    ones = np.ones((1, n))
+    features = np.concatenate([ones, shown.colours])[:, None] * np.concatenate([ones, tails])
+    # Late in a brood only two or three states are left; the others are not worth multiplying.
+    present = np.flatnonzero(np.bincount(shown.state, minlength=STATES))
+    by_state = (present[:, None] == shown.state)[:, None, None] * features
+    sums = np.zeros((len(rows), STATES, *features.shape[:2]))
+    sums[:, present] = (rows @ by_state.reshape(-1, n).T).reshape(len(rows), -1, *features.shape[:2])
+    return sums
+
+
+def contracted(sums: np.ndarray, findings: Sequence[Finding], shows: bool, seen: Seen) -> np.ndarray:
+    """Return the joint outcomes of these findings, of eggs and tails first, by state, from rows of sums.
+
+    `sums` (r, 6, 1 + colours, 1 + tails) gives (r, 6, outcomes); parts that are not asked are summed over.
+    """
+    eggs = _coefficients(_of("eggs", findings), False, seen)[:, : sums.shape[2]]
+    tails = _coefficients(_of("tails", findings), shows, seen)[:, : sums.shape[3]]
+    rest = _joint([finding for finding in findings if finding.part not in ("eggs", "tails")], seen)
+    told = sums[:, :, : eggs.shape[1], : tails.shape[1]]
+    by_both = eggs.transpose(0, 2, 1) @ told @ tails
+    return (by_both.reshape(len(sums), STATES, -1, 1) * rest[:, None, :]).reshape(len(sums), STATES, -1)
+
+
+def _of(part: str, findings: Sequence[Finding]) -> Finding | None:
+    return next((finding for finding in findings if finding.part == part), None)
 
 
 def _coefficients(finding: Finding | None, shows: bool, seen: Seen) -> np.ndarray:

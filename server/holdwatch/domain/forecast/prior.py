@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 from scipy.special import ndtr, ndtri
@@ -41,16 +42,52 @@ class Latents:
     offset_c: np.ndarray
 
 
-def latents(scores: np.ndarray, evidence: Evidence, profile: Profile, offset_spread_c: float) -> Latents:
+class LogTable(NamedTuple):
+    """The quantile function of a positive quantity: normal `scores`, rising, and its natural log at each."""
+
+    scores: np.ndarray
+    logs: np.ndarray
+
+    def at(self, scores: np.ndarray) -> np.ndarray:
+        """Return the quantity at normal scores."""
+        return np.exp(np.interp(scores, self.scores, self.logs))
+
+    def median(self) -> float:
+        """Return the median of the quantity."""
+        return float(self.at(np.zeros(1))[0])
+
+
+@dataclass(frozen=True)
+class Learned:
+    """What the household's finished broods have taught of the next brood of one male.
+
+    Quantile functions of H and D in reference days, the male's chance of an early loss, and from how many broods, of
+    the household and his own.
+    """
+
+    hatch: LogTable
+    mouth: LogTable
+    early_chance: float
+    broods: int
+    own_broods: int
+
+
+def latents(
+    scores: np.ndarray, evidence: Evidence, profile: Profile, offset_spread_c: float, learned: Learned | None = None
+) -> Latents:
     """Return the latents at normal `scores`, shape (n, 7), by their prior quantile functions."""
     scores = np.clip(scores, -FARTHEST_SCORE, FARTHEST_SCORE)
     development = profile.development
-    hatch_age = _lognormal(scores[:, HATCH], development.hatch_days, _hatch_spread(development))
+    if learned:
+        hatch_age = learned.hatch.at(scores[:, HATCH])
+    else:
+        hatch_age = _lognormal(scores[:, HATCH], development.hatch_days, hatch_spread(development))
+    mouth = learned.mouth if learned else mouth_time_table(profile.mouth)
     return Latents(
         spawn=_spawn(scores[:, SPAWN], evidence, profile.spawning),
         hatch_age=hatch_age,
         silver_age=hatch_age * _silver_share(scores[:, SILVER], development),
-        mouth_age=_mouth_time(scores[:, MOUTH], profile.mouth),
+        mouth_age=mouth.at(scores[:, MOUTH]),
         letting_go_days=_lognormal(
             scores[:, LETTING_GO], profile.mouth.release_days, profile.mouth.release_days_spread
         ),
@@ -105,7 +142,8 @@ def _lognormal(scores: np.ndarray, median: float, spread: float) -> np.ndarray:
     return median * np.exp(spread * scores)
 
 
-def _hatch_spread(development: Development) -> float:
+def hatch_spread(development: Development) -> float:
+    """Return the spread of log H of a brood of which nothing is known: of books, male and brood together."""
     parts = (development.hatch_spread_books, development.hatch_spread_male, development.hatch_spread_brood)
     return float(np.hypot.reduce(parts))
 
@@ -117,14 +155,9 @@ def _silver_share(scores: np.ndarray, development: Development) -> np.ndarray:
     return np.exp(log_share + spread * below)
 
 
-def _mouth_time(scores: np.ndarray, mouth: MouthTime) -> np.ndarray:
-    log_days, its_scores = _mouth_time_table(mouth)
-    return np.exp(np.interp(scores, its_scores, log_days))
-
-
 @cache
-def _mouth_time_table(mouth: MouthTime) -> tuple[np.ndarray, np.ndarray]:
-    """Return log D and its normal score, so that the quantile function of the mixture is read backwards."""
+def mouth_time_table(mouth: MouthTime) -> LogTable:
+    """Return the quantile function of D: the kinds of household, widened by males and broods."""
     own = np.hypot(mouth.spread_male, mouth.spread_brood)
     kinds = [(np.log(kind.days), np.hypot(kind.days_spread, own), kind.share) for kind in mouth.kinds]
     log_days = np.linspace(
@@ -134,7 +167,7 @@ def _mouth_time_table(mouth: MouthTime) -> tuple[np.ndarray, np.ndarray]:
     )
     below = sum(share * ndtr((log_days - centre) / spread) for centre, spread, share in kinds)
     above = sum(share * ndtr((centre - log_days) / spread) for centre, spread, share in kinds)
-    return log_days, np.where(below < 0.5, ndtri(below), -ndtri(above))
+    return LogTable(np.where(below < 0.5, ndtri(below), -ndtri(above)), log_days)
 
 
 def _spawn(scores: np.ndarray, evidence: Evidence, spawning: Spawning) -> np.ndarray:

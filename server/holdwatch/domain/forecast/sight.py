@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from holdwatch.domain.clock import days_between
-from holdwatch.domain.forecast.evidence import Catch, Evidence
+from holdwatch.domain.forecast.evidence import Catch, Ending, Evidence
 from holdwatch.domain.forecast.steps import Course, Steps, bounded_exp
 from holdwatch.domain.looks import (
     EMPTY,
@@ -42,7 +42,7 @@ LEAST_CHANCE = 1e-300
 
 @dataclass(frozen=True)
 class Sight:
-    """The findings of one evening (or a catch) at `at` days since the origin.
+    """The findings of one evening (or a catch, or an end that was told of) at `at` days since the origin.
 
     `by_state` (6) is the chance of all findings that follow the state alone; `eggs` and `tails` are those whose
     chances are made point by point; `empty` is the chance of all of them if he holds nothing.
@@ -83,6 +83,13 @@ def glimpses(sights: Sequence[Sight], steps: Steps, seen: Seen, middle: float) -
         fading = float(bounded_exp(seen.tails.rate_per_day * (middle - sight.at)))
         tails = _tails(sight.tails, state, hidden * fading, seen) if sight.tails else nothing
         yield Glimpse(state, colours, tails)
+
+
+def glimpse_of(at: float, asked: Sequence[Finding], steps: Steps, seen: Seen) -> Glimpse:
+    """Return what each brood will have to show at a look still to come, `at` days since the origin."""
+    findings = {finding.part: finding for finding in asked}
+    coming = Sight("", at, np.ones(6), 1.0, findings.get("eggs"), findings.get("tails"))
+    return next(glimpses([coming], steps, seen, at))
 
 
 def _colours(sight: Sight, eggs: Finding, state: np.ndarray, steps: Steps, seen: Seen) -> np.ndarray:
@@ -136,7 +143,9 @@ def sights(evidence: Evidence, profile: Profile, course: Course) -> tuple[Sight,
     """Return the evenings up to the end of the brood, and its catch as the last, in order of time."""
     looks = [look for look in evidence.looks if days_between(look.at, evidence.end()) >= 0]
     seen = tuple(_sight(evening, profile.seen, course) for evening in merged(looks))
-    return (*seen, _caught(evidence.catch, profile.seen, course)) if evidence.catch else seen
+    if evidence.catch:
+        return (*seen, _caught(evidence.catch, profile.seen, course))
+    return (*seen, _ended(evidence.ending, profile.seen, course)) if evidence.ending else seen
 
 
 def _sight(evening: Evening, seen: Seen, course: Course) -> Sight:
@@ -160,6 +169,15 @@ def _caught(catch: Catch, seen: Seen, course: Course) -> Sight:
     fitting = np.isin(np.arange(6), _states_caught(catch))
     by_state = np.where(fitting, seen.catch_fits, 1 - seen.catch_fits)
     return Sight("the catch", days_between(course.origin, catch.at), by_state, float(by_state[EMPTY]))
+
+
+def _ended(ending: Ending, seen: Seen, course: Course) -> Sight:
+    """Return what was said of the end of a brood, as sure as what a catch brings up: let go, or lost."""
+    lost = ending.how == "lost"
+    fitting = np.isin(np.arange(6), () if lost else (RELEASING, RELEASED))
+    by_state = np.where(fitting, seen.catch_fits, 1 - seen.catch_fits)
+    empty = seen.catch_fits if lost else 1 - seen.catch_fits
+    return Sight("the end", days_between(course.origin, ending.at), by_state, float(empty))
 
 
 def _states_caught(catch: Catch) -> tuple[int, ...]:

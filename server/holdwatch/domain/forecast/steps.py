@@ -11,7 +11,7 @@ import numpy as np
 
 from holdwatch.domain.clock import HOUR, Clock, Thermometer, clock, days_between, thermometer
 from holdwatch.domain.forecast.evidence import Evidence
-from holdwatch.domain.forecast.prior import Latents, earliest_spawn, latents
+from holdwatch.domain.forecast.prior import Latents, Learned, earliest_spawn, latents
 from holdwatch.domain.species import Profile
 
 ENOUGH_COVERED = 0.5
@@ -76,9 +76,11 @@ def _offset_spread(readings: Thermometer, now: float, profile: Profile) -> float
     return development.thermometer_spread_c if covered else development.thermometer_spread_unread_c
 
 
-def steps(scores: np.ndarray, evidence: Evidence, profile: Profile, course: Course) -> Steps:
+def steps(
+    scores: np.ndarray, evidence: Evidence, profile: Profile, course: Course, learned: Learned | None = None
+) -> Steps:
     """Return the steps of the broods at normal `scores`, shape (n, 7)."""
-    brood = latents(scores, evidence, profile, course.offset_spread_c)
+    brood = latents(scores, evidence, profile, course.offset_spread_c, learned)
     ticking = clock(profile.development, course.temperature_c, brood.q10, brood.offset_c)
     spawn_age = ticking.age(brood.spawn)
     return _timed(brood, ticking, spawn_age)

@@ -1,4 +1,4 @@
-"""The forecast as it is told: every answer about one brood in one value, and the same as JSON.
+"""The forecast as it is told: every answer about one brood in one value.
 
 Readings the page leaves open, decided here: after a catch the chances are those at the catch, and there is neither a
 table of nights nor a grid of chances.
@@ -7,15 +7,17 @@ table of nights nor a grid of chances.
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from typing import Any
-from zoneinfo import ZoneInfo
 
 from holdwatch.domain.catch import recommended
 from holdwatch.domain.forecast.answers import Chances, Quantiles, chances_at, quantiles
 from holdwatch.domain.forecast.belief import Belief, believe
-from holdwatch.domain.forecast.contradiction import Conflict, Doubt, contradictions
+from holdwatch.domain.forecast.contradiction import Conflict, Doubt, contradictions, foretold_by_the_others
 from holdwatch.domain.forecast.evidence import Evidence
-from holdwatch.domain.forecast.nights import NightChances, night_table
+from holdwatch.domain.forecast.influence import Influence, influences
+from holdwatch.domain.forecast.looking import IfSeen, NextLook, look_ahead, outlook
+from holdwatch.domain.forecast.nights import NightChances, night_table, night_worths
+from holdwatch.domain.forecast.plans import Plan, plans_compared
+from holdwatch.domain.forecast.prior import Learned
 from holdwatch.domain.forecast.sight import Sight
 from holdwatch.domain.species import Profile
 
@@ -57,16 +59,30 @@ class Forecast:
     conflict: Conflict | None
     not_believed: tuple[Doubt, ...]
     disagreements: tuple[Disagreement, ...]
+    influences: tuple[Influence, ...]
+    next_look: NextLook | None
+    if_seen: tuple[IfSeen, ...]
+    plans: tuple[Plan, ...]
+    learned: Learned | None
     rough: bool
     points: int
     effective_points: float
 
 
-def forecast(evidence: Evidence, profile: Profile, announced: date | None = None) -> Forecast:
-    """Return the forecast of a brood; `announced` is the night already told to people, kept for a gain under 0.01."""
-    belief = believe(evidence, profile)
-    conflict, not_believed = contradictions(belief, profile)
-    nights = night_table(belief, evidence, profile)
+def forecast(
+    evidence: Evidence, profile: Profile, announced: date | None = None, learned: Learned | None = None
+) -> Forecast:
+    """Return the forecast of a brood.
+
+    `announced` is the night already told to people, kept for a gain under 0.01; `learned` is what the household's
+    finished broods have taught, where the books alone are not to be the start.
+    """
+    belief = believe(evidence, profile, learned)
+    looks, worths = tuple(foretold_by_the_others(belief, profile)), tuple(night_worths(belief, evidence, profile))
+    nights = night_table(belief, worths)
+    catch = _catch(nights, announced)
+    conflict, not_believed = contradictions(looks, profile)
+    next_look, if_seen = look_ahead(outlook(belief, worths, profile), evidence, catch, announced)
     return Forecast(
         made_at=evidence.now,
         zone=evidence.tank.zone,
@@ -76,12 +92,17 @@ def forecast(evidence: Evidence, profile: Profile, announced: date | None = None
         released=quantiles(belief, "released"),
         released_last=quantiles(belief, "released_last"),
         now=chances_at(belief, evidence.end()),
-        grid=() if evidence.catch else _grid(belief, evidence.now),
+        grid=() if evidence.ended() else _grid(belief, evidence.now),
         nights=nights,
-        catch=_catch(nights, announced),
+        catch=catch,
         conflict=conflict,
         not_believed=not_believed,
         disagreements=tuple(_disagreements(belief.sights)),
+        influences=influences(belief, looks, worths),
+        next_look=next_look,
+        if_seen=if_seen,
+        plans=plans_compared(belief, worths, nights, catch, evidence.tank.company, profile),
+        learned=learned,
         rough=belief.rough,
         points=belief.points,
         effective_points=belief.effective_points,
@@ -104,44 +125,3 @@ def _disagreements(sights: Iterable[Sight]) -> Iterable[Disagreement]:
         for finding in sight.evening.findings if sight.evening else ():
             if finding.disagrees():
                 yield Disagreement(sight.id, finding.part, finding.every_value)
-
-
-def to_json(told: Forecast) -> dict[str, Any]:
-    """Return the forecast as plain JSON values, instants in ISO 8601 with the offset of the tank's zone."""
-    zone = ZoneInfo(told.zone)
-    steps = ("spawned", "silver", "hatched", "released", "released_last")
-    return {
-        **{step: _quantiles_json(getattr(told, step), zone) for step in steps},
-        "now": told.now._asdict(),
-        "grid": [{"at": _iso(point.at, zone), **point.chances._asdict()} for point in told.grid],
-        "nights": [_night_json(night, zone) | night.chances._asdict() for night in told.nights],
-        "catch": _night_json(told.catch, zone) if told.catch else None,
-        "conflict": _conflict_json(told.conflict) if told.conflict else None,
-        "not_believed": [_doubt_json(doubt) for doubt in told.not_believed],
-        "disagreements": [{"look": d.look, "part": d.part, "seen": list(d.values)} for d in told.disagreements],
-        "rough": told.rough,
-        "points": told.points,
-        "effective_points": told.effective_points,
-    }
-
-
-def _quantiles_json(quantiles: Quantiles, zone: ZoneInfo) -> dict[str, str]:
-    return {name: _iso(at, zone) for name, at in quantiles._asdict().items()}
-
-
-def _night_json(night: NightChances, zone: ZoneInfo) -> dict[str, Any]:
-    return {"night": night.night.isoformat(), "at": _iso(night.at, zone), "saved": night.saved}
-
-
-def _conflict_json(conflict: Conflict) -> dict[str, str]:
-    seen = ", ".join(f"{part} {' and '.join(values)}" for part, values in conflict.seen)
-    why = f"{seen}: all the other looks together leave a chance of {conflict.chance:.2g} for anything so unlikely"
-    return {"look": conflict.look, "why": why}
-
-
-def _doubt_json(doubt: Doubt) -> dict[str, Any]:
-    return {"look": doubt.look, "part": doubt.part, "seen": " and ".join(doubt.values), "chance": doubt.chance}
-
-
-def _iso(at: datetime, zone: ZoneInfo) -> str:
-    return at.astimezone(zone).isoformat(timespec="seconds")

@@ -1,0 +1,61 @@
+"""Which looks moved the forecast, and how far: what would be believed if one of them had not been made.
+
+The points weighed by all looks but one are at hand from judging contradictions, so nothing is drawn anew: the median
+of hatching and the best night follow from the same points under other weights.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from holdwatch.domain.catch import Prospect, recommended
+from holdwatch.domain.forecast.belief import Belief
+from holdwatch.domain.forecast.contradiction import Foretold
+from holdwatch.domain.forecast.nights import NightWorth
+
+
+@dataclass(frozen=True)
+class Influence:
+    """One evening: by how many days it moved the median of hatching, and the night to catch without it."""
+
+    look: str
+    hatched_later_days: float
+    night_without: date | None
+
+
+def influences(belief: Belief, looks: Sequence[Foretold], worths: Sequence[NightWorth]) -> tuple[Influence, ...]:
+    """Return what each look did, in order of time."""
+    if not looks:
+        return ()
+    order = np.argsort(belief.hatch, kind="stable")
+    hatch, now = belief.hatch[order], _median(belief.hatch[order], belief.weights[order])
+    nights = _nights_without(belief, looks, worths)
+    return tuple(
+        Influence(look.sight.id, now - _median(hatch, look.weights[order]), night)
+        for look, night in zip(looks, nights, strict=True)
+    )
+
+
+def _median(days: np.ndarray, weights: np.ndarray) -> float:
+    """Return the weighted median of sorted days, by straight lines between the middles of the weights."""
+    return float(np.interp(0.5, np.cumsum(weights) - weights / 2, days))
+
+
+def _nights_without(
+    belief: Belief, looks: Sequence[Foretold], worths: Sequence[NightWorth]
+) -> list[date | None]:
+    if not worths:
+        return [None] * len(looks)
+    kept = np.stack([look.kept for look in looks])
+    since = [belief.survival.at(worth.days) / belief.fate.survival for worth in worths]
+    saved = kept @ np.stack([on * worth.saved for on, worth in zip(since, worths, strict=True)], axis=1)
+    with_him = kept @ np.stack([on * worth.saved_with_him for on, worth in zip(since, worths, strict=True)], axis=1)
+    return [_best(worths, *row) for row in zip(saved, with_him, strict=True)]
+
+
+def _best(worths: Sequence[NightWorth], saved: np.ndarray, with_him: np.ndarray) -> date | None:
+    rows = zip(worths, saved.tolist(), with_him.tolist(), strict=True)
+    best = recommended([Prospect(worth.night, share, held) for worth, share, held in rows])
+    return best.night.date if best else None
