@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.engine import make_url
@@ -13,8 +15,11 @@ from sqlalchemy.engine import make_url
 from ..config import BadSetting
 
 SQLITE, POSTGRESQL = ("sqlite", "sqlite+pysqlite"), ("postgresql", "postgresql+psycopg")
-BUSY_SECONDS = 30.0
-"""How long a transaction waits for another one that writes to the same SQLite file."""
+BUSY_SECONDS = 10.0
+"""How long a transaction waits for another one that writes to the same SQLite file: less than a phone waits for us."""
+# By their primary codes: what passes by itself, or when somebody has made room. The rest are faults of ours.
+PASSING = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_FULL}
+PASSING |= {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN}
 ADDRESS = "The database's address (HOLDWATCH_DATABASE)"
 LIKE = "sqlite:////path/to/file or postgresql://user@host/name"
 
@@ -50,6 +55,12 @@ def checked_address(url: str) -> sa.URL:
     if parsed.drivername in SQLITE and parsed.database in (None, "", ":memory:"):
         raise CannotOpen(f"{ADDRESS} names no file; it must be like {LIKE}.")
     return parsed
+
+
+def is_passing(problem: sa.exc.OperationalError) -> bool:
+    """Whether the same may work later: the database is held, full or away, and nothing is wrong with what we asked."""
+    code = getattr(problem.orig, "sqlite_errorcode", None)
+    return code is None or code & 0xFF in PASSING
 
 
 def make_private(file: Path) -> None:
@@ -99,10 +110,16 @@ def reading(engine: sa.Engine) -> Iterator[sa.Connection]:
 
 
 def _end(connection: sa.Connection, how: str) -> None:
-    if connection.engine.dialect.name == "sqlite":
-        # The driver runs in autocommit, so BEGIN was ours and so is the end.
+    # The driver runs in autocommit, so BEGIN was ours and so is the end; but a full disk rolls back by itself, after
+    # which there is nothing left to roll back, and nothing that could be committed.
+    if connection.engine.dialect.name == "sqlite" and (how == "commit" or _is_open(connection)):
         connection.exec_driver_sql(how.upper())
     getattr(connection, how)()
+
+
+def _is_open(connection: sa.Connection) -> bool:
+    driver: Any = connection.connection.dbapi_connection
+    return driver.in_transaction
 
 
 def _postgresql(address: sa.URL) -> sa.Engine:

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable, Iterator
 from typing import Any
 
 import flask_smorest
 from flask import Flask, jsonify
 from marshmallow import Schema, fields
+from sqlalchemy.exc import OperationalError
 from werkzeug import Response
 from werkzeug.exceptions import HTTPException
 
 from ..channels import endpoints, push
 from ..services import access
+from ..store.database import is_passing
+
+TRY_AGAIN_SECONDS = 5
+
+log = logging.getLogger(__name__)
 
 # Domain error -> (status, code). The message is the error's own, written for people.
 TABLE: dict[type[Exception], tuple[int, str]] = {
@@ -65,7 +72,8 @@ class Api(flask_smorest.Api):
 
 
 def register(app: Flask) -> None:
-    """Let `app` answer the errors of the table."""
+    """Let `app` answer the errors of the table, and a database that cannot be used just now."""
+    app.register_error_handler(OperationalError, _database_away)
     for kind, (status, code) in TABLE.items():
         app.register_error_handler(kind, _answerer(status, code))
 
@@ -85,6 +93,15 @@ def _answerer(status: int, code: str) -> Callable[[Exception], Response]:
         return response
 
     return answer
+
+
+def _database_away(problem: OperationalError) -> Response:
+    if not is_passing(problem):
+        raise problem
+    log.warning("the database cannot be used just now: %s", problem.orig)
+    response = error(503, "busy", "The server cannot use its database just now. Nothing is lost; try again later.")
+    response.headers["Retry-After"] = str(TRY_AGAIN_SECONDS)
+    return response
 
 
 def _http(problem: HTTPException) -> Response:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import logging
 from ipaddress import ip_address
 from urllib.parse import urlsplit
 
 import sqlalchemy as sa
 from flask import Flask, Request, g, request
+from sqlalchemy.exc import OperationalError
 from werkzeug import Response
 from werkzeug.exceptions import RequestEntityTooLarge
 
@@ -26,6 +28,8 @@ PAGE_POLICY = (
 )
 HSTS = "max-age=31536000"
 FORWARDING_HEADERS = ("Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Forwarded-Proto", "X-Real-IP", "Via")
+log = logging.getLogger(__name__)
+
 # On plain http, where a browser takes no such prefix, the cookie is called `holdwatch`.
 OPENAPI_SCHEME = {"type": "apiKey", "in": "cookie", "name": "__Host-holdwatch"}
 
@@ -105,8 +109,13 @@ def _note_seen(response: Response) -> Response:
     who = g.get("who")
     if who is None or request.method != "POST" or not access.seen_long_ago(who, house().now()):
         return response
-    with writing(house().engine) as db:
-        access.note_seen(db, who, house().now())
+    try:
+        with writing(house().engine) as db:
+            access.note_seen(db, who, house().now())
+    except OperationalError as problem:
+        # What was asked for is done already, and the next request notes it.
+        log.warning("it was not noted that a phone was here: %s", problem.orig)
+        return response
     return set_cookie(response, request.cookies[_cookie_name()])
 
 
