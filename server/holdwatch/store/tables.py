@@ -121,8 +121,8 @@ duty = sa.Table(
     _at("tell_at"),
     _at("until_at"),
     _number("version"),
-    # The version whose deliveries have been queued; behind `version` where people are still to be told.
-    _number("queued_version", 0),
+    # Whether the deliveries of this version have been queued; false where people are still to be told.
+    sa.Column("queued", sa.Boolean, nullable=False),
     _text("taken_by", nullable=True),
     _at("done_at", nullable=True),
     _at("withdrawn_at", nullable=True),

@@ -90,7 +90,7 @@ def _row(household_id: str, one: Kept) -> dict[str, Any]:
         "tell_at": milliseconds(duty.tell_at),
         "until_at": milliseconds(duty.until_at),
         "version": one.version,
-        "queued_version": 0,
+        "queued": False,
         "taken_by": duty.taken_by,
         "done_at": None if duty.done_at is None else milliseconds(duty.done_at),
         "withdrawn_at": None,

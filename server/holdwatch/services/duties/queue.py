@@ -41,18 +41,18 @@ class Claimed:
 def queue_due(db: sa.Connection, channels: Collection[str], now: datetime) -> int:
     """Queue the deliveries of what people are to be told by now; how many duties that were."""
     query = (
-        sa.select(duty.c.household_id, duty.c.key, duty.c.version)
-        .where(_stands(now), duty.c.tell_at <= milliseconds(now), duty.c.queued_version < duty.c.version)
+        sa.select(duty.c.household_id, duty.c.key)
+        .where(_stands(now), duty.c.tell_at <= milliseconds(now), duty.c.queued.is_(False))
         .order_by(duty.c.tell_at)
         .limit(DUTIES_A_ROUND)
         .with_for_update(skip_locked=True)
     )
     due = db.execute(query).all()
-    for household_id, key, version in due:
+    for household_id, key in due:
         mine = (duty.c.household_id == household_id, duty.c.key == key)
         for channel in sorted(channels):
             db.execute(_insert_deliveries(db, mine, channel, now))
-        db.execute(sa.update(duty).where(*mine).values(queued_version=version))
+        db.execute(sa.update(duty).where(*mine).values(queued=True))
     return len(due)
 
 

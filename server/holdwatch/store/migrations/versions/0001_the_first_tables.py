@@ -110,7 +110,7 @@ def upgrade() -> None:
         sa.Column("tell_at", sa.BigInteger(), nullable=False),
         sa.Column("until_at", sa.BigInteger(), nullable=False),
         sa.Column("version", sa.BigInteger(), nullable=False),
-        sa.Column("queued_version", sa.BigInteger(), nullable=False),
+        sa.Column("queued", sa.Boolean(), nullable=False),
         sa.Column("taken_by", sa.Text(), nullable=True),
         sa.Column("done_at", sa.BigInteger(), nullable=True),
         sa.Column("withdrawn_at", sa.BigInteger(), nullable=True),
