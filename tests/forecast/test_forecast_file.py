@@ -88,7 +88,7 @@ def test_a_caught_brood_is_over(answer):
 @pytest.mark.parametrize(
     "change, fault",
     [
-        ({"species": "Nemo"}, "species: 'Nemo' is none of Pterapogon kauderni."),
+        ({"species": "Nemo"}, "species: 'Nemo' is none of Amphiprion ocellaris, Pterapogon kauderni, Sphaeramia nematoptera."),
         ({"now": "2026-03-20T20:00:00"}, "now: '2026-03-20T20:00:00' has no time zone"),
         ({"now": "yesterday"}, "now: 'yesterday' is not an instant"),
         ({"now": 3}, "now: 3 is not an instant"),

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from forecast.household import NOW, tank
+from holdwatch.config import load_profiles
 from holdwatch.domain.forecast import Spawn, believe, forecast
 from holdwatch.domain.forecast.looking import ASKED, COST, chances_to_look, foresee, gain, outlook
 from holdwatch.domain.forecast.loss import fate
@@ -63,7 +64,7 @@ def test_each_look_foretold_tells_of_every_value_of_what_can_be_asked_then(bangg
         by_look[one.chance][one.part].append((one.value, one.likelihood))
     assert len(by_look) == 6
     for chance, parts in by_look.items():
-        assert set(parts) == set(ASKED[chance.light])
+        assert set(parts) == set(ASKED[chance.light]) - {"clutch"}
         for part, values in parts.items():
             assert [value for value, _ in values] == list(VALUES[part])
             assert sum(likelihood for _, likelihood in values) == pytest.approx(1, abs=1e-9)
@@ -155,3 +156,12 @@ def test_looks_are_foretold_at_the_lamp_times_of_the_tank(banggai, halfway):
     early = next(one for one in forecast(shifted, banggai).if_seen if one.chance.light == "red")
     late = next(one for one in forecast(halfway, banggai).if_seen if one.chance.light == "red")
     assert late.chance.at - early.chance.at == timedelta(hours=1)
+
+
+def test_a_nest_is_never_looked_at_in_the_dark(brood):
+    """Full darkness, no red either: 60 min of dark broken by a minute of light hatched none (McAlary & McFarland 1993)."""
+    clownfish = load_profiles()["Amphiprion ocellaris"]
+    told = forecast(brood(spawn=Spawn(NOW - timedelta(days=3), 60)), clownfish)
+    assert {one.chance.light for one in told.if_seen} == {"daylight"}
+    assert {one.part for one in told.if_seen} == {"clutch", "eggs", "loose_fry"}
+    assert told.next_look is None or told.next_look.chance.light == "daylight"

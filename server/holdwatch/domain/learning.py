@@ -36,7 +36,10 @@ LEAST_LIKELIHOOD = 1e-300
 
 @dataclass(frozen=True)
 class Lesson:
-    """What one finished brood says: likelihoods of the bins of log H and log D, and its chance of an early loss."""
+    """What one finished brood says: likelihoods of the bins of log H and log D, and its chance of an early loss.
+
+    `mouth` is empty where the young are let go at hatching.
+    """
 
     brood: str
     male: str
@@ -80,7 +83,7 @@ def lesson(brood: str, male: str, belief: Belief, evidence: Evidence, profile: P
         brood=brood,
         male=male,
         hatch=_likelihood(belief.scores[:, HATCH], belief.weights),
-        mouth=_likelihood(belief.scores[:, MOUTH], belief.weights),
+        mouth=_likelihood(belief.scores[:, MOUTH], belief.weights) if profile.mouth else (),
         early=_chance_of_early_loss(belief, risk(profile.loss, evidence.has_released_before), profile),
     )
 
@@ -113,7 +116,7 @@ def learned(lessons: Iterable[Lesson], male: str, has_released_before: bool, pro
     before = risk(profile.loss, has_released_before).early_chance
     return Learned(
         hatch=_next(hatch_scale(profile), _by_male(lessons, "hatch"), male),
-        mouth=_next(mouth_scale(profile.mouth), _by_male(lessons, "mouth"), male),
+        mouth=_next(mouth_scale(profile.mouth), _by_male(lessons, "mouth"), male) if profile.mouth else None,
         early_chance=(WORTH_BROODS * before + sum(one.early for one in own)) / (WORTH_BROODS + len(own)),
         broods=len(lessons),
         own_broods=len(own),

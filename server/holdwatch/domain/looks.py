@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from itertools import groupby
+from typing import TypeVar
 
 import numpy as np
 from scipy.special import ndtr
@@ -43,6 +44,7 @@ CLASS_OF_LIGHT = {
 }
 EMPTY, ORANGE, EYED, HATCHED, RELEASING, RELEASED = range(6)
 ONE_LOOK = timedelta(hours=3)
+Section = TypeVar("Section")
 
 
 @dataclass(frozen=True)
@@ -62,7 +64,7 @@ class Look:
 
     def findings(self) -> dict[str, str]:
         """Return what was seen, by part; of a recalled look the mouth alone."""
-        asked = ("mouth",) if self.recalled else ("mouth", "eggs", "tails", "food", "loose_fry")
+        asked = ("mouth",) if self.recalled else ("mouth", "clutch", "eggs", "tails", "food", "loose_fry")
         return {part: getattr(self, part) for part in asked if getattr(self, part) is not None}
 
     def light_class(self) -> int:
@@ -160,12 +162,12 @@ def form(part: str, light_class: int, shows: bool, seen: Seen) -> Form:
         return _eggs(light_class, seen)
     if part == "tails":
         return _tails(shows, seen)
-    constant = {"mouth": _mouth, "food": _food, "loose_fry": _loose_fry}[part](light_class, seen)
+    constant = {"mouth": _mouth, "clutch": _clutch, "food": _food, "loose_fry": _loose_fry}[part](light_class, seen)
     return Form(constant.T, np.empty((constant.shape[1], 0)))
 
 
 def _mouth(light_class: int, seen: Seen) -> np.ndarray:
-    mouth = seen.mouth
+    mouth = asked(seen.mouth)
     if light_class == RECALLED:
         empty, holding, releasing = mouth.empty_recalled, mouth.holding_recalled, mouth.holding_recalled
     elif light_class == NIGHT:
@@ -176,8 +178,13 @@ def _mouth(light_class: int, seen: Seen) -> np.ndarray:
 
 
 def _food(light_class: int, seen: Seen) -> np.ndarray:
-    holding, empty = seen.food.holding, seen.food.empty
-    return np.array([empty, holding, holding, holding, holding, empty])
+    food = asked(seen.food)
+    return np.array([food.empty, food.holding, food.holding, food.holding, food.holding, food.empty])
+
+
+def _clutch(light_class: int, seen: Seen) -> np.ndarray:
+    clutch = asked(seen.clutch)
+    return np.array([clutch.empty, clutch.holding, clutch.holding, clutch.holding, clutch.holding, clutch.empty])
 
 
 def _loose_fry(light_class: int, seen: Seen) -> np.ndarray:
@@ -201,7 +208,7 @@ def _eggs(light_class: int, seen: Seen) -> Form:
 
 def _tails(shows: bool, seen: Seen) -> Form:
     """Seen with `sure_share` q, perhaps with the rest of q and now and then without; mistaken at fixed chances."""
-    tails = seen.tails
+    tails = asked(seen.tails)
     orange, eyed = ((sure, perhaps, 1 - sure - perhaps) for sure, perhaps in (tails.false_orange, tails.false_eyed))
     if not shows:
         return Form(np.array([orange, orange, eyed, eyed, eyed, orange]).T, np.empty((3, 0)))
@@ -238,9 +245,18 @@ def _normal_below(scores: np.ndarray) -> np.ndarray:
 
 def tails_shown(hidden: np.ndarray, light_class: int, seen: Seen) -> np.ndarray:
     """Return q, the chance that tails show: most * light * (1 - hidden), see `tails_hidden`."""
-    return seen.tails.most * seen.tails.light[light_class] * (1 - hidden)
+    tails = asked(seen.tails)
+    return tails.most * tails.light[light_class] * (1 - hidden)
 
 
 def tails_hidden(days: np.ndarray, seen: Seen) -> np.ndarray:
     """Return how far tails are still hidden `days` since hatching: exp(-rate * (days + head start))."""
-    return np.exp(np.clip(-seen.tails.rate_per_day * (days + seen.tails.head_start_days), -300, 300))
+    tails = asked(seen.tails)
+    return np.exp(np.clip(-tails.rate_per_day * (days + tails.head_start_days), -300, 300))
+
+
+def asked(section: Section | None) -> Section:
+    """Return the numbers of a part; a part that is not asked of a species must have been left out before."""
+    if section is None:
+        raise LookupError("a part of a look was read that is not asked of this species")
+    return section

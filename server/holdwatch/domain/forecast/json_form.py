@@ -106,6 +106,6 @@ def _learned_json(learned: Learned) -> dict[str, Any]:
         "broods": learned.broods,
         "own_broods": learned.own_broods,
         "hatch_days": learned.hatch.median(),
-        "mouth_days": learned.mouth.median(),
+        "mouth_days": learned.mouth.median() if learned.mouth else None,
         "early_chance": learned.early_chance,
     }

@@ -38,7 +38,10 @@ from holdwatch.domain.species import Profile, Seen
 
 FED_BEFORE_LAMPS_OUT = timedelta(hours=2)
 DARK_BEFORE_LOOK = timedelta(minutes=30)
-ASKED = {"daylight": ("mouth", "eggs", "tails", "food", "loose_fry"), "red": ("mouth", "tails", "loose_fry")}
+ASKED = {
+    "daylight": ("mouth", "clutch", "eggs", "tails", "food", "loose_fry"),
+    "red": ("mouth", "tails", "loose_fry"),
+}
 COST = {"daylight": 0.0, "red": 0.004}
 WORTH_SAYING = 0.002
 LOOKS_FORETOLD = 6
@@ -52,9 +55,9 @@ class Chance:
     at: datetime
     light: str
 
-    def findings(self) -> tuple[Finding, ...]:
-        """Return the parts that would be asked, those of eggs and tails first."""
-        asked = sorted(ASKED[self.light], key=lambda part: (part != "eggs", part != "tails"))
+    def findings(self, parts: Sequence[str]) -> tuple[Finding, ...]:
+        """Return which of these parts would be asked, those of eggs and tails first."""
+        asked = sorted(set(ASKED[self.light]) & set(parts), key=lambda part: (part != "eggs", part != "tails", part))
         return tuple(Finding(part, CLASS_OF_LIGHT[self.light], (), ()) for part in asked)
 
 
@@ -134,11 +137,14 @@ def outlook(belief: Belief, worths: Sequence[NightWorth], profile: Profile) -> O
     return Outlook(belief, tuple(worths), profile.seen)
 
 
-def chances_to_look(evidence: Evidence, nights: Sequence[Night]) -> Iterator[Chance]:
-    """Yield the looks that can be made on these nights, in order: at the usual feeding, and in the dark."""
+def chances_to_look(evidence: Evidence, nights: Sequence[Night], full_darkness: bool = False) -> Iterator[Chance]:
+    """Yield the looks that can be made on these nights, in order: at the usual feeding, and in the dark under red.
+
+    A nest needs `full_darkness` to hatch: no look in the dark there, not under red either.
+    """
     for night in nights:
         for chance in _that_evening(night.date, evidence.tank):
-            if chance.at > evidence.now.astimezone(UTC):
+            if chance.at > evidence.now.astimezone(UTC) and (chance.light != "red" or not full_darkness):
                 yield chance
 
 
@@ -156,7 +162,7 @@ def foresee(chance: Chance, ahead: Outlook) -> Foreseen:
     days = days_between(belief.origin, chance.at)
     evening = _same_evening(chance, belief)
     known = {finding.part for finding in evening.evening.findings} if evening and evening.evening else set()
-    asked = tuple(finding for finding in chance.findings() if finding.part not in known)
+    asked = tuple(finding for finding in chance.findings(ahead.seen.parts()) if finding.part not in known)
     shown = glimpse_of(evening.at if evening else days, asked, belief.steps, ahead.seen)
     held = belief.weights * belief.kept_by_kind(days)
     states = held[:, None] * (np.arange(STATES)[:, None] == belief.steps.state(days))
@@ -191,7 +197,8 @@ def look_ahead(
     """
     advised: NextLook | None = None
     meanings: list[IfSeen] = []
-    for index, chance in enumerate(chances_to_look(evidence, [worth.night for worth in ahead.worths])):
+    nights = [worth.night for worth in ahead.worths]
+    for index, chance in enumerate(chances_to_look(evidence, nights, ahead.seen.clutch is not None)):
         foretold, open_still = index < LOOKS_FORETOLD, advised is None and catch is not None and chance.at < catch.at
         if not foretold and not open_still:
             break

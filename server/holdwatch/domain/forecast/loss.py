@@ -119,5 +119,6 @@ def fate(sights: Sequence[Sight], steps: Steps, profile: Profile, survival: Surv
 
 def kinds_of_male(profile: Profile) -> np.ndarray:
     """Return the chances that he never shows tails and that he does, shape (2)."""
-    return np.array([1 - profile.seen.tails.shown_by, profile.seen.tails.shown_by])
+    shown_by = profile.seen.tails.shown_by if profile.seen.tails else 0.0
+    return np.array([1 - shown_by, shown_by])
 

@@ -12,13 +12,13 @@ from datetime import date, datetime
 
 import numpy as np
 
-from holdwatch.domain.catch import Night, Prospect, nights_ahead
+from holdwatch.domain.catch import Night, Prospect, lamps_on_instant, lamps_out_instant, nights_ahead
 from holdwatch.domain.clock import days_between
 from holdwatch.domain.forecast.answers import Chances, chances_of
 from holdwatch.domain.forecast.belief import Belief
 from holdwatch.domain.forecast.evidence import Evidence
 from holdwatch.domain.looks import EMPTY, EYED, HATCHED, ORANGE, RELEASING
-from holdwatch.domain.species import Profile, Worth
+from holdwatch.domain.species import Held, Profile
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,11 @@ class NightChances:
 
 @dataclass(frozen=True)
 class NightWorth:
-    """What a catch on one night would save of each brood that is not lost by then, shape (n), and of that with him."""
+    """What acting on one night would save of each brood, shape (n), and what of that is still with him.
+
+    Both hold for broods that are not lost by `days` since the origin: by the catch, or where hatching after dark is the
+    release, by the lamps-on that ends the night.
+    """
 
     night: Night
     days: float
@@ -55,27 +59,54 @@ def night_worths(belief: Belief, evidence: Evidence, profile: Profile) -> Iterat
     """Yield for each night ahead what it is worth, brood by brood; nothing once the brood has ended."""
     if evidence.ended():
         return
-    tank, steps = evidence.tank, belief.steps
-    free = profile.worth.free_alone if tank.company == "alone" else profile.worth.free_among_others
-    let_go = steps.share_let_go(days_between(belief.origin, evidence.now))
+    tank, worth = evidence.tank, profile.worth
+    free = worth.free_alone if tank.company == "alone" else worth.free_among_others
     for night in nights_ahead(evidence.now, tank.zone_info(), tank.lamps_out, tank.lamps_on):
-        days = days_between(belief.origin, night.at)
-        gone = steps.share_let_go(days)
-        with_him = _worth_with_him(steps.state(days), gone, days - steps.hatch, profile.worth)
-        yield NightWorth(night, days, with_him + free * (gone - let_go), with_him)
+        if profile.hatching:
+            yield _at_the_hatch(night, belief, evidence, profile.hatching.saved_in_the_dark, worth.eggs, free)
+        else:
+            yield _from_the_mouth(night, belief, evidence, _shares_held(profile), free)
+
+
+def _at_the_hatch(
+    night: Night, belief: Belief, evidence: Evidence, in_the_dark: float, eggs: float, free: float
+) -> NightWorth:
+    """Return what is saved of what hatches in that dark, of what hatches later, and of what did between now and it."""
+    tank, hatch = evidence.tank, belief.hatch
+    now = days_between(belief.origin, evidence.now)
+    out = days_between(belief.origin, lamps_out_instant(night.date, tank.zone_info(), tank.lamps_out))
+    on_at = lamps_on_instant(night.date, tank.zone_info(), tank.lamps_out, tank.lamps_on)
+    on = days_between(belief.origin, on_at)
+    that_night = (hatch >= max(now, out)) & (hatch < on)
+    with_him = in_the_dark * that_night + eggs * (hatch >= on)
+    return NightWorth(night, on, with_him + free * ((hatch > now) & (hatch < out)), with_him)
+
+
+def _from_the_mouth(
+    night: Night, belief: Belief, evidence: Evidence, shares: tuple[np.ndarray, Held], free: float
+) -> NightWorth:
+    steps, days = belief.steps, days_between(belief.origin, night.at)
+    gone, let_go = steps.share_let_go(days), steps.share_let_go(days_between(belief.origin, evidence.now))
+    by_state, held = shares
+    state, age = steps.state(days), days - steps.hatch
+    of_young = held.young + held.young_gain * np.clip(age / held.young_gain_days, 0, 1)
+    young = (state == HATCHED) | (state == RELEASING)
+    with_him = np.where(young, of_young * (1 - gone), by_state[state])
+    return NightWorth(night, days, with_him + free * (gone - let_go), with_him)
+
+
+def _shares_held(profile: Profile) -> tuple[np.ndarray, Held]:
+    """Return the share saved of each state that is not young, shape (6), and the numbers for young."""
+    if profile.held is None:
+        raise LookupError(f"{profile.species}: nothing is known of catching him over young")
+    by_state = np.zeros(6)
+    by_state[[EMPTY, ORANGE]], by_state[EYED] = profile.worth.eggs, profile.held.eyed
+    return by_state, profile.held
 
 
 def _night(worth: NightWorth, belief: Belief) -> NightChances:
     kept = belief.weights * belief.kept(worth.days)
     saved, with_him = float(np.sum(kept * worth.saved)), float(np.sum(kept * worth.saved_with_him))
-    chances = chances_of(belief.steps.state(worth.days), kept)
+    days = days_between(belief.origin, worth.night.at)
+    chances = chances_of(belief.steps.state(days), belief.weights * belief.kept(days))
     return NightChances(worth.night.date, worth.night.at, saved, with_him, chances)
-
-
-def _worth_with_him(state: np.ndarray, gone: np.ndarray, age: np.ndarray, worth: Worth) -> np.ndarray:
-    """Return the share of its clutch that each brood would still save, shape (n)."""
-    held = worth.held + worth.held_gain * np.clip(age / worth.held_gain_days, 0, 1)
-    by_state = np.zeros(6)
-    by_state[[EMPTY, ORANGE]], by_state[EYED] = worth.eggs, worth.eyed
-    young = (state == HATCHED) | (state == RELEASING)
-    return np.where(young, held * (1 - gone), by_state[state])

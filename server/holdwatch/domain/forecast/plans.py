@@ -17,7 +17,7 @@ import numpy as np
 from holdwatch.domain.catch import Night
 from holdwatch.domain.forecast.belief import Belief
 from holdwatch.domain.forecast.nights import NightChances, NightWorth
-from holdwatch.domain.species import Plans, Profile
+from holdwatch.domain.species import Plans, Profile, Worth
 
 NET, AHEAD = "net", "ahead"
 
@@ -41,10 +41,10 @@ def plans_compared(
     company: str,
     profile: Profile,
 ) -> tuple[Plan, ...]:
-    """Return the plans that are open, netting first; none when there is no night to catch."""
-    if catch is None:
+    """Return the plans that are open, netting first; none without a night, or where he is never netted."""
+    if catch is None or profile.plans is None:
         return ()
-    ahead = _ahead(belief, worths, catch, profile) if company != "alone" else None
+    ahead = _ahead(belief, worths, catch, profile.plans, profile.worth) if company != "alone" else None
     return (_net(nights, catch, profile.plans), *([ahead] if ahead else []))
 
 
@@ -58,16 +58,17 @@ def _net(nights: Sequence[NightChances], catch: NightChances, plans: Plans) -> P
     return Plan(NET, Night(catch.night, catch.at), value, risk, int(plans.people_to_net))
 
 
-def _ahead(belief: Belief, worths: Sequence[NightWorth], catch: NightChances, profile: Profile) -> Plan | None:
-    plans = profile.plans
+def _ahead(
+    belief: Belief, worths: Sequence[NightWorth], catch: NightChances, plans: Plans, worth: Worth
+) -> Plan | None:
     spawned, released = (_median(days, belief.weights) for days in (belief.spawn, belief.released))
     due = spawned + plans.move_at_share * (released - spawned)
-    move = next((worth for worth in worths if worth.days >= due), None)
+    move = next((night for night in worths if night.days >= due), None)
     if move is None or move.night.at > catch.at:
         return None
     still_in = 1 - belief.steps.share_let_go(move.days)
     kept = float(np.sum(belief.weights * belief.kept_to_release * still_in))
-    saved = (1 - plans.move_risk) * profile.worth.free_alone * kept
+    saved = (1 - plans.move_risk) * worth.free_alone * kept
     return Plan(AHEAD, move.night, saved, plans.move_risk, int(plans.people_to_move))
 
 

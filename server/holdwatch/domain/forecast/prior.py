@@ -27,17 +27,24 @@ LATENTS = 7
 FARTHEST_SCORE = 12.0
 FARTHEST_FROM_NOW = timedelta(days=400)
 SPAWN, HATCH, SILVER, MOUTH, LETTING_GO, Q10, OFFSET = range(LATENTS)
+# No brood has both: what waits for the dark does not stay in the mouth.
+WAIT = MOUTH
 
 
 @dataclass(frozen=True)
 class Latents:
-    """Seven latents of n points: the spawn in days since the origin, the rest in reference days, days, °C."""
+    """Seven latents of n points: the spawn in days since the origin, the rest in reference days, days, °C.
+
+    Where hatching after dark is the release, `mouth_age` and `letting_go_days` are 0 and `wait_days` is the time from
+    lamps-out to hatching; elsewhere that is 0.
+    """
 
     spawn: np.ndarray
     hatch_age: np.ndarray
     silver_age: np.ndarray
     mouth_age: np.ndarray
     letting_go_days: np.ndarray
+    wait_days: np.ndarray
     q10: np.ndarray
     offset_c: np.ndarray
 
@@ -61,12 +68,12 @@ class LogTable(NamedTuple):
 class Learned:
     """What the household's finished broods have taught of the next brood of one male.
 
-    Quantile functions of H and D in reference days, the male's chance of an early loss, and from how many broods, of
-    the household and his own.
+    Quantile functions of H and, where young stay in the mouth, D in reference days, the male's chance of an early
+    loss, and from how many broods, of the household and his own.
     """
 
     hatch: LogTable
-    mouth: LogTable
+    mouth: LogTable | None
     early_chance: float
     broods: int
     own_broods: int
@@ -82,18 +89,28 @@ def latents(
         hatch_age = learned.hatch.at(scores[:, HATCH])
     else:
         hatch_age = _lognormal(scores[:, HATCH], development.hatch_days, hatch_spread(development))
-    mouth = learned.mouth if learned else mouth_time_table(profile.mouth)
+    mouth_age, letting_go_days = _in_the_mouth(scores, profile.mouth, learned)
+    longest_wait = profile.hatching.longest_wait_hours / 24 if profile.hatching else 0.0
     return Latents(
         spawn=_spawn(scores[:, SPAWN], evidence, profile.spawning),
         hatch_age=hatch_age,
         silver_age=hatch_age * _silver_share(scores[:, SILVER], development),
-        mouth_age=mouth.at(scores[:, MOUTH]),
-        letting_go_days=_lognormal(
-            scores[:, LETTING_GO], profile.mouth.release_days, profile.mouth.release_days_spread
-        ),
+        mouth_age=mouth_age,
+        letting_go_days=letting_go_days,
+        wait_days=longest_wait * ndtr(scores[:, WAIT]),
         q10=_lognormal(scores[:, Q10], development.q10, development.q10_spread),
         offset_c=offset_spread_c * scores[:, OFFSET],
     )
+
+
+def _in_the_mouth(
+    scores: np.ndarray, mouth: MouthTime | None, learned: Learned | None
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return the time from hatching to the first young let go, and from the first to the last; 0 if let go at once."""
+    if mouth is None:
+        return np.zeros(len(scores)), np.zeros(len(scores))
+    table = learned.mouth if learned and learned.mouth else mouth_time_table(mouth)
+    return table.at(scores[:, MOUTH]), _lognormal(scores[:, LETTING_GO], mouth.release_days, mouth.release_days_spread)
 
 
 def earliest_spawn(evidence: Evidence, spawning: Spawning) -> datetime:
@@ -127,7 +144,8 @@ def _first_sign(evidence: Evidence) -> datetime:
 def _is_sign(look: Look) -> bool:
     findings = look.findings()
     colour = findings.get("eggs") in ("orange", "turning", "silver")
-    return findings.get("mouth") == "full" or colour or findings.get("tails") == "seen"
+    holds = findings.get("mouth") == "full" or findings.get("clutch") == "there"
+    return holds or colour or findings.get("tails") == "seen"
 
 
 def _instant(at: datetime) -> datetime:

@@ -10,7 +10,7 @@ brought up nothing fits a male who holds nothing.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -75,12 +75,13 @@ def glimpses(sights: Sequence[Sight], steps: Steps, seen: Seen, middle: float) -
 
     exp(-rate (t - hatch)) = exp(-rate (middle - hatch)) exp(-rate (t - middle)): the first factor is made once.
     """
-    hidden = tails_hidden(middle - steps.hatch, seen)
+    rate = seen.tails.rate_per_day if seen.tails else 0.0
     nothing = np.zeros((0, steps.spawn.size))
+    hidden = tails_hidden(middle - steps.hatch, seen) if seen.tails else nothing
     for sight in sights:
         state = steps.state(sight.at)
         colours = _colours(sight, sight.eggs, state, steps, seen) if sight.eggs else nothing
-        fading = float(bounded_exp(seen.tails.rate_per_day * (middle - sight.at)))
+        fading = float(bounded_exp(rate * (middle - sight.at)))
         tails = _tails(sight.tails, state, hidden * fading, seen) if sight.tails else nothing
         yield Glimpse(state, colours, tails)
 
@@ -142,10 +143,16 @@ def _geometric_mean(chances: Sequence[np.ndarray]) -> np.ndarray:
 def sights(evidence: Evidence, profile: Profile, course: Course) -> tuple[Sight, ...]:
     """Return the evenings up to the end of the brood, and its catch as the last, in order of time."""
     looks = [look for look in evidence.looks if days_between(look.at, evidence.end()) >= 0]
-    seen = tuple(_sight(evening, profile.seen, course) for evening in merged(looks))
+    evenings = (_asked(evening, profile.seen.parts()) for evening in merged(looks))
+    seen = tuple(_sight(evening, profile.seen, course) for evening in evenings if evening.findings)
     if evidence.catch:
         return (*seen, _caught(evidence.catch, profile.seen, course))
     return (*seen, _ended(evidence.ending, profile.seen, course)) if evidence.ending else seen
+
+
+def _asked(evening: Evening, parts: Sequence[str]) -> Evening:
+    """Return the evening without what says nothing of this species, such as the mouth of one that guards a nest."""
+    return replace(evening, findings=tuple(finding for finding in evening.findings if finding.part in parts))
 
 
 def _sight(evening: Evening, seen: Seen, course: Course) -> Sight:
@@ -158,7 +165,7 @@ def _sight(evening: Evening, seen: Seen, course: Course) -> Sight:
 
 def _by_state(findings: Iterable[Finding], seen: Seen) -> np.ndarray:
     """Return the product over findings of their constant chance in each state, shape (6)."""
-    product = np.ones(6)
+    product: np.ndarray = np.ones(6)
     for finding in findings:
         constant = form(finding.part, finding.light_class, False, seen).constant
         product = product * _geometric_mean([constant[row] for row in _rows(finding)])

@@ -4,28 +4,36 @@ Steps are days since the origin; the last release is `letting_go_days` of plain 
 """
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 import numpy as np
 
+from holdwatch.domain.catch import lamps_out_instant
 from holdwatch.domain.clock import HOUR, Clock, Thermometer, clock, days_between, thermometer
-from holdwatch.domain.forecast.evidence import Evidence
+from holdwatch.domain.forecast.evidence import Evidence, Tank
 from holdwatch.domain.forecast.prior import Latents, Learned, earliest_spawn, latents
 from holdwatch.domain.species import Profile
 
 ENOUGH_COVERED = 0.5
+# How far ahead the evenings are looked up in the tank's zone; a brood that waits longer is taken to the same hour.
+DARKS_AHEAD_DAYS = 60
+AT_ONCE_DAYS = 1e-9
 # Products of two such exponentials still have room; broods that far from the middle are long lost or released.
 LARGEST_EXPONENT = 300.0
 
 
 @dataclass(frozen=True)
 class Course:
-    """What is the same for every point: the origin, the hourly temperature, the spread of the thermometer."""
+    """What is the same for every point: the origin, the hourly temperature, the spread of the thermometer.
+
+    `darks` are the instants of lamps-out in days since the origin, for those who wait for the dark to hatch.
+    """
 
     origin: datetime
     temperature_c: np.ndarray
     offset_spread_c: float
+    darks: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -54,7 +62,8 @@ class Steps:
 
     def share_let_go(self, at: float) -> np.ndarray:
         """Return the share of the young let go by `at`: they leave evenly from the first to the last."""
-        return np.clip((at - self.released) / (self.released_last - self.released), 0, 1)
+        takes = np.maximum(self.released_last - self.released, AT_ONCE_DAYS)
+        return np.clip((at - self.released) / takes, 0, 1)
 
 
 def course(evidence: Evidence, profile: Profile) -> Course:
@@ -62,7 +71,15 @@ def course(evidence: Evidence, profile: Profile) -> Course:
     origin = earliest_spawn(evidence, profile.spawning)
     readings = thermometer(evidence.readings, evidence.tank.set_point_c, origin)
     now = days_between(origin, evidence.now)
-    return Course(origin, readings.at(_hours(readings, now)), _offset_spread(readings, now, profile))
+    temperature_c = readings.at(_hours(readings, now))
+    darks = _darks(origin, now, evidence.tank) if profile.hatches_after_dark() else np.zeros(0)
+    return Course(origin, temperature_c, _offset_spread(readings, now, profile), darks)
+
+
+def _darks(origin: datetime, now: float, tank: Tank) -> np.ndarray:
+    first = origin.astimezone(tank.zone_info()).date() - timedelta(days=2)
+    days = (first + timedelta(days=n) for n in range(int(max(now, 0.0)) + DARKS_AHEAD_DAYS))
+    return np.array([days_between(origin, lamps_out_instant(day, tank.zone_info(), tank.lamps_out)) for day in days])
 
 
 def _hours(readings: Thermometer, now: float) -> np.ndarray:
@@ -83,16 +100,28 @@ def steps(
     brood = latents(scores, evidence, profile, course.offset_spread_c, learned)
     ticking = clock(profile.development, course.temperature_c, brood.q10, brood.offset_c)
     spawn_age = ticking.age(brood.spawn)
-    return _timed(brood, ticking, spawn_age)
+    hatch = ticking.when(spawn_age + brood.hatch_age)
+    if profile.hatches_after_dark():
+        hatch = _in_the_dark(hatch, brood.wait_days, course.darks)
+        return _timed(brood, ticking, spawn_age, hatch, hatch)
+    return _timed(brood, ticking, spawn_age, hatch, ticking.when(spawn_age + brood.hatch_age + brood.mouth_age))
 
 
-def _timed(brood: Latents, ticking: Clock, spawn_age: np.ndarray) -> Steps:
-    hatched_age = spawn_age + brood.hatch_age
-    released = ticking.when(hatched_age + brood.mouth_age)
+def _in_the_dark(ready: np.ndarray, wait: np.ndarray, darks: np.ndarray) -> np.ndarray:
+    """Return the first lamps-out plus each brood's wait that is not before it is ready, shape (n)."""
+    sought = ready - wait
+    beyond = np.maximum(np.ceil(sought - darks[-1]), 0)
+    index = np.minimum(np.searchsorted(darks, sought), darks.size - 1)
+    return darks[index] + beyond + wait
+
+
+def _timed(
+    brood: Latents, ticking: Clock, spawn_age: np.ndarray, hatch: np.ndarray, released: np.ndarray
+) -> Steps:
     return Steps(
         spawn=brood.spawn,
         silver=ticking.when(spawn_age + brood.silver_age),
-        hatch=ticking.when(hatched_age),
+        hatch=hatch,
         released=released,
         released_last=released + brood.letting_go_days,
         clock=ticking,

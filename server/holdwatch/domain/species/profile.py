@@ -1,19 +1,10 @@
-"""What is known about a species: numbers with their unit, spread and source, read from its profile.
+"""What is known about a species, as frozen dataclasses of plain floats, with the list of numbers and their sources."""
 
-A profile is data. Every number in it is a table ``{value, unit, spread?, source}``; here it becomes frozen
-dataclasses of plain floats for the arithmetic, and keeps the list of numbers with their sources for the screens.
-"""
+from dataclasses import dataclass
 
-from collections.abc import Iterator, Mapping
-from dataclasses import Field, dataclass, fields, is_dataclass
-from typing import Any
-
-WAYS = ("young stay in the mouth",)
-CLOCKS = ("q10", "degree days")
-
-
-class BadProfile(ValueError):
-    """A species profile that cannot be used, and why."""
+IN_THE_MOUTH = "young stay in the mouth"
+AT_HATCHING = "released at hatching, after dark"
+NEST = "nest, hatches after dark"
 
 
 @dataclass(frozen=True)
@@ -67,6 +58,14 @@ class MouthTime:
 
 
 @dataclass(frozen=True)
+class Hatching:
+    """Hatching after dark, which is the release: the wait from lamps-out, even up to the longest, and what is saved."""
+
+    longest_wait_hours: float
+    saved_in_the_dark: float
+
+
+@dataclass(frozen=True)
 class Spawning:
     """What is known of the instant of spawning when nobody saw it."""
 
@@ -96,6 +95,14 @@ class SeenMouth:
     empty_night: tuple[float, ...]
     holding_recalled: tuple[float, ...]
     empty_recalled: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class SeenClutch:
+    """Chances that a clutch in the nest is found there, or gone, by whether there is one."""
+
+    holding: tuple[float, ...]
+    empty: tuple[float, ...]
 
 
 @dataclass(frozen=True)
@@ -144,28 +151,40 @@ class SeenLooseFry:
 
 @dataclass(frozen=True)
 class Seen:
-    """The observation model: what each part of a look says."""
+    """The observation model: what each part of a look says; a part that is None is not asked of this species."""
 
-    mouth: SeenMouth
     eggs: SeenEggs
-    tails: SeenTails
-    food: SeenFood
     loose_fry: SeenLooseFry
     catch_fits: float
+    mouth: SeenMouth | None
+    clutch: SeenClutch | None
+    tails: SeenTails | None
+    food: SeenFood | None
+
+    def parts(self) -> tuple[str, ...]:
+        """Return the parts of a look that say something."""
+        every = ("mouth", "clutch", "eggs", "tails", "food", "loose_fry")
+        return tuple(part for part in every if getattr(self, part) is not None)
 
 
 @dataclass(frozen=True)
 class Worth:
-    """The share of the clutch that a catch saves, by what he holds then."""
+    """The share of the clutch that is saved of eggs, and of young let go among others or alone."""
 
-    held: float
-    held_gain: float
-    held_gain_days: float
     eggs: float
-    eyed: float
-    eyed_with_tumbler: float
     free_among_others: float
     free_alone: float
+
+
+@dataclass(frozen=True)
+class Held:
+    """The share of the clutch that a catch saves of what he holds: young from the first day on, and eyed eggs."""
+
+    young: float
+    young_gain: float
+    young_gain_days: float
+    eyed: float
+    eyed_with_tumbler: float
 
 
 @dataclass(frozen=True)
@@ -191,77 +210,26 @@ class Range:
 
 @dataclass(frozen=True)
 class Profile:
-    """All that the forecast knows about one species."""
+    """All that the forecast knows about one species.
+
+    `mouth`, `held` and `plans` are those of young that stay in the mouth; `hatching` is that of the other two ways.
+    """
 
     species: str
     common_name: str
     way: str
     temperature: Range
     development: Development
-    mouth: MouthTime
+    mouth: MouthTime | None
+    hatching: Hatching | None
     spawning: Spawning
     loss: Loss
     seen: Seen
     worth: Worth
-    plans: Plans
+    held: Held | None
+    plans: Plans | None
     numbers: tuple[Number, ...]
 
-
-def parse_profile(mapping: Mapping[str, Any]) -> Profile:
-    """Return the profile that a parsed TOML mapping holds, or raise `BadProfile` naming the place."""
-    profile = _built(Profile, {**mapping, "numbers": tuple(_numbers("", mapping))}, "")
-    if profile.way not in WAYS:
-        raise BadProfile(f"way: {profile.way!r} is none of {', '.join(WAYS)}")
-    if profile.development.clock not in CLOCKS:
-        raise BadProfile(f"development.clock: {profile.development.clock!r} is none of {', '.join(CLOCKS)}")
-    return profile
-
-
-def _built(kind: Any, table: Mapping[str, Any], where: str) -> Any:
-    """Return the dataclass `kind` with its fields read from `table`; a field `x_spread` is the spread of `x`."""
-    return kind(**{field.name: _field(field, table, where) for field in fields(kind)})
-
-
-def _field(field: Field[Any], table: Mapping[str, Any], where: str) -> Any:
-    place = f"{where}{field.name}"
-    if field.name not in table and field.name.endswith("_spread"):
-        return _part("spread", table.get(field.name.removesuffix("_spread"), {}), place)
-    entry = _part(field.name, table, place)
-    if field.name == "kinds":
-        return tuple(_built(Kind, row, f"{place}.") for row in entry)
-    if is_dataclass(field.type):
-        return _built(field.type, entry, f"{place}.")
-    return _plain(entry, place) if isinstance(entry, Mapping) else entry
-
-
-def _part(name: str, table: Mapping[str, Any], place: str) -> Any:
-    if name not in table:
-        raise BadProfile(f"{place}: missing")
-    return table[name]
-
-
-def _plain(entry: Mapping[str, Any], place: str) -> float | tuple[float, ...]:
-    value = _part("value", entry, place)
-    return tuple(map(float, value)) if isinstance(value, list) else float(value)
-
-
-def _numbers(where: str, table: Mapping[str, Any]) -> Iterator[Number]:
-    """Yield every number below `table` with its dotted name; raise `BadProfile` at one without unit or source."""
-    for name, entry in table.items():
-        place = f"{where}{name}"
-        if isinstance(entry, list):
-            for index, row in enumerate(entry):
-                yield from _numbers(f"{place}.{index}.", row)
-        elif isinstance(entry, Mapping) and "value" in entry:
-            yield _number(place, entry)
-        elif isinstance(entry, Mapping):
-            yield from _numbers(f"{place}.", entry)
-        elif not isinstance(entry, str):
-            raise BadProfile(f"{place}: a number is a table of value, unit and source")
-
-
-def _number(place: str, entry: Mapping[str, Any]) -> Number:
-    for part in ("unit", "source"):
-        if not entry.get(part):
-            raise BadProfile(f"{place}: a number without {part}")
-    return Number(place, _plain(entry, place), entry["unit"], entry["source"], entry.get("spread"))
+    def hatches_after_dark(self) -> bool:
+        """Return whether hatching is the release, in the first hours of a night."""
+        return self.hatching is not None
