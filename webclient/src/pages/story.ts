@@ -4,7 +4,7 @@ import { later } from '../texts/later';
 import { dateIn } from '../domain/nights';
 import { dayName } from '../ui/dates';
 import type { Self } from './correcting';
-import type { People, Quantiles } from './derived';
+import type { NightRow, People, Quantiles } from './derived';
 import { looseFry } from './evening';
 import { atOf, endingOf, holdingOf, textOf, type Holding } from './holding';
 import { holdsOf, unsettledOf, type Hold } from './whose';
@@ -12,6 +12,9 @@ import { holdsOf, unsettledOf, type Hold } from './whose';
 const DAY_MS = 86_400_000;
 const GAP_FROM_MS = 3.5 * DAY_MS;
 const LONGEST_STORY_MS = 48 * DAY_MS;
+/** As many nights as fit side by side on a phone. */
+export const NIGHTS_SHOWN = 14;
+const NIGHTS_PAST = 3;
 /** As long as the server lets the duty stand after the young were seen. */
 const LOOSE_OF_USE_MS = 12 * 3_600_000;
 
@@ -64,6 +67,17 @@ export function alarmOf(holding: Holding, now: Date): { at: Date; duty: string |
   const [loose, how] = [looseFry(holding), endingOf(holding)];
   if (!loose || how === 'mistake') return null;
   return how === null || now.getTime() < loose.at.getTime() + LOOSE_OF_USE_MS ? loose : null;
+}
+
+/** The nights worth a row: a fortnight, and on to a few past the one to catch. */
+export function nightsInTable(nights: readonly NightRow[], chosen: string | null): NightRow[] {
+  return nights.slice(0, Math.max(NIGHTS_SHOWN, nights.findIndex((row) => row.night === chosen) + 1 + NIGHTS_PAST));
+}
+
+/** A chance as a bare number of hundred that claims neither 0 nor 100. */
+export function shareWords(chance: number): string {
+  const whole = Math.round(chance * 100);
+  return whole < 1 ? '<1' : whole > 99 ? '>99' : String(whole);
 }
 
 function five(quantiles: Quantiles): Step['at'] {

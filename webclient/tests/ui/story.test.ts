@@ -3,10 +3,10 @@ import { describe, expect, it } from 'vitest';
 import { endedAt, endingOf, forecastIn } from '../../src/pages/holding';
 import { broodBounds } from '../../src/pages/maledraft';
 import { choicesOf, labelOf, mendable, mended, reasonWords } from '../../src/pages/mending';
-import { gapsOf, recalledLook, sights, stepWords, stepsOf, storySpan } from '../../src/pages/story';
+import { gapsOf, nightsInTable, recalledLook, shareWords, sights, stepWords, stepsOf, storySpan } from '../../src/pages/story';
 import { routeOf } from '../../src/routes';
 import { clockTime, dayName } from '../../src/ui/dates';
-import { forecast, holding, record } from './records';
+import { forecast, holding, night, record } from './records';
 
 const full = (at: string, more: object = {}) => record('look', { at, mouth: 'full', ...more });
 const LAMPS = { zone: 'Europe/Copenhagen', out: '21:30', on: '08:30' };
@@ -56,6 +56,20 @@ describe('the line of time', () => {
 
   it('shows a part only where it was seen', () => {
     expect(sights([full('2026-11-08T18:00:00.000Z'), record('look', { at: '2026-11-09T18:00:00.000Z', tails: 'seen' })], 'tails')).toHaveLength(1);
+  });
+});
+
+describe('the table of nights', () => {
+  const nights = Array.from({ length: 21 }, (_, i) => night(`2026-12-${String(i + 1).padStart(2, '0')}`, 0.5));
+  it('runs over a fortnight, and on past the night to catch where that comes later', () => {
+    expect(nightsInTable(nights, '2026-12-03')).toHaveLength(14);
+    expect(nightsInTable(nights, null)).toHaveLength(14);
+    expect(nightsInTable(nights, '2026-12-15').at(-1)?.night).toBe('2026-12-18');
+    expect(nightsInTable(nights, '2026-12-21')).toHaveLength(21);
+  });
+
+  it('claims neither 0 nor 100', () => {
+    expect([0.001, 0.334, 0.999].map(shareWords)).toEqual(['<1', '33', '>99']);
   });
 });
 
