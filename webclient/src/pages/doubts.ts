@@ -57,11 +57,12 @@ function sawWords(look: Rec, part: string, people: People | undefined): string {
   return later.brood.looks.saw(who, valueWords(part, textOf(look, part) ?? ''), lightWords(look.fields['light']));
 }
 
-/** What people saw of that part on this look's evening and which of it counts; nothing where they agree by now. */
+/** What people saw of that part on an evening and which of it counts, said once, beside the evening's last look;
+ * nothing where they agree by now. */
 function disagreementWords(look: Rec, said: Forecast['disagreements'][number], { holding, people }: Told): string | null {
   const first = holding.looks.find((one) => one.id === said.look);
   const seen = first ? evening(first, said.part, holding.looks) : [];
-  if (!seen.includes(look) || different(seen, said.part).length < 2) return null;
+  if (seen.at(-1)?.id !== look.id || different(seen, said.part).length < 2) return null;
   const best = Math.min(...seen.map(lightClass));
   const counted = different(seen.filter((one) => lightClass(one) === best), said.part);
   const [only] = counted;

@@ -21,20 +21,20 @@ describe('an evening of which people saw different things', () => {
   const nextDay = record('look', { at: '2026-11-25T18:10:00.000Z', light: 'daylight', eggs: 'turning' });
   const disagreements = [{ look: first.id, part: 'eggs', seen: ['silver', 'turning'] }];
 
-  it('says who saw what, and that the better light counts, beside each of them', () => {
+  it('says who saw what, and that the better light counts, once, beside the last of them', () => {
     const words = 'Seen differently this evening, eggs: Mira silver (lamps on), Tove turning (red lamp). The better light counts: silver.';
     const looks = [first, second, nextDay];
-    expect(looks.map((look) => said(look, looks, { disagreements }))).toEqual([[words], [words], []]);
+    expect(looks.map((look) => said(look, looks, { disagreements }))).toEqual([[], [words], []]);
   });
 
   it('says that neither counts for more where the light was the same', () => {
     const other = { ...second, fields: { ...second.fields, light: 'torch' } };
-    expect(said(first, [first, other], { disagreements })[0]).toMatch(/The light was the same, so neither counts for more\.$/);
+    expect(said(other, [first, other], { disagreements })[0]).toMatch(/The light was the same, so neither counts for more\.$/);
   });
 
   it('is over as soon as one of them is corrected here, before a new forecast has come', () => {
     const corrected = { ...second, fields: { ...second.fields, eggs: 'silver' } };
-    expect(said(first, [first, corrected], { disagreements })).toEqual([]);
+    expect(said(corrected, [first, corrected], { disagreements })).toEqual([]);
     expect(said(second, [second], { disagreements })).toEqual([]);
   });
 });
@@ -56,7 +56,7 @@ describe('a look that was left out', () => {
     const used = record('look', { at: '2026-11-20T18:00:00.000Z', mouth: 'full' });
     expect(said(used, [used], {})).toEqual([]);
     const changed = { ...used, waiting: true };
-    expect(said(changed, [changed], { left_out: [used.id] })).toEqual(['not gone up yet']);
+    expect(said(changed, [changed], { left_out: [used.id] })).toEqual(['Not gone up yet']);
   });
 });
 
