@@ -191,7 +191,9 @@ def _fill_in_a_look(page: Page) -> None:
 
 def _open_a_brood(page: Page) -> None:
     tap(page.get_by_role("button", name="He was caught"))
-    tap(page.get_by_role("button", name="Mend the look").first)
+    tap(page.get_by_role("button", name="Correct the look").first)
+    tap(page.get_by_role("button", name="Change: When"))
+    tap(page.get_by_role("button", name="Correct: Took them up"))
     _unfold(page)
 
 
