@@ -48,7 +48,8 @@ def environment(name: str, lock: str) -> Path:
         run_quietly([sys.executable, "-m", "venv", str(folder)])
         pip = [str(binaries / "python"), "-m", "pip", "--disable-pip-version-check", "install"]
         run_quietly([*pip, "--require-hashes", "--requirement", str(ROOT / "deploy" / lock)])
-        run_quietly([*pip, "--no-deps", "--editable", str(ROOT)])
+        # The lock holds what builds us too, so nothing is fetched that has no hash.
+        run_quietly([*pip, "--no-index", "--no-deps", "--no-build-isolation", "--editable", str(ROOT)])
     _mark_done(folder, wanted)
     return binaries
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from freezegun import freeze_time
 
 from holdwatch import cli
+from holdwatch.app import utc_now
 from holdwatch.config import BadSetting, check_contact, check_origin
 
 
@@ -25,6 +28,11 @@ def told(capsys: pytest.CaptureFixture[str], *command: str) -> str:
     (line,) = printed.err.splitlines()
     assert printed.out == ""
     return line
+
+
+def test_the_clock_of_the_commands_is_this_machines_in_utc():
+    with freeze_time("2026-11-25 20:10:00", tz_offset=5.5):
+        assert utc_now() == datetime(2026, 11, 25, 20, 10, tzinfo=UTC)
 
 
 @pytest.mark.parametrize("port", ["0", "-1", "65536", "99999", "abc", "", "8790.0", "١٢", "1" * 5000])
