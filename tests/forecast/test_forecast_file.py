@@ -68,6 +68,18 @@ def test_the_page_says_what_is_going_on_and_which_night_to_catch(answer):
     assert "One night later costs about" in page
 
 
+def test_a_species_that_hatches_after_dark_has_a_hatch_night_and_is_never_netted(answer):
+    clutch = [
+        {"at": "2026-03-17T19:00:00+01:00", "light": "daylight", "clutch": "there", "eggs": "orange"},
+        {"at": "2026-03-19T19:00:00+01:00", "light": "daylight", "clutch": "there", "eggs": "silver"},
+    ]
+    spawn = {"at": "2026-03-14T11:00:00+01:00", "error_min": 60}
+    code, page, _ = answer(BROOD | {"species": "Amphiprion ocellaris", "looks": clutch, "spawn": spawn})
+    assert code == 0
+    assert "The hatch night" in page and "no red lamp either" in page
+    assert "mouth" not in page and "net" not in page.replace("netted", "").split("Night  ")[0]
+
+
 def test_absent_keys_and_parts_are_not_seen(answer):
     bare = {key: BROOD[key] for key in ("species", "now", "tank", "male")}
     code, printed, _ = answer(bare, as_json=True)
@@ -88,7 +100,7 @@ def test_a_caught_brood_is_over(answer):
 @pytest.mark.parametrize(
     "change, fault",
     [
-        ({"species": "Nemo"}, "species: 'Nemo' is none of Amphiprion ocellaris, Pterapogon kauderni, Sphaeramia nematoptera."),
+        ({"species": "Carp"}, "species: 'Carp' is none of Amphiprion ocellaris, Pterapogon kauderni, Sphaeramia"),
         ({"now": "2026-03-20T20:00:00"}, "now: '2026-03-20T20:00:00' has no time zone"),
         ({"now": "yesterday"}, "now: 'yesterday' is not an instant"),
         ({"now": 3}, "now: 3 is not an instant"),

@@ -24,7 +24,7 @@ INSTANT = re.compile(
 LOCAL_TIME = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9]")
 ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
 UNSTORABLE = re.compile("[\x00\ud800-\udfff]")
-HOLDING_SPECIES = ("pterapogon_kauderni",)
+WATCHED_SPECIES = ("amphiprion_ocellaris", "pterapogon_kauderni", "sphaeramia_nematoptera")
 
 
 class Text(fields.String):
@@ -147,7 +147,7 @@ class FishSchema(RecordSchema):
     """One fish; `about` is its tank."""
 
     name = _text()
-    species = _one_of(*HOLDING_SPECIES)
+    species = _one_of(*WATCHED_SPECIES)
     sex = _one_of("male", "female", "unknown")
     spot = _text()
     has_released_before = Truth(allow_none=True)

@@ -1,14 +1,15 @@
 """The forecast in plain words, for a terminal or a page of print: calm, short, sure of what is sure."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from holdwatch.domain.forecast.answers import Chances, Quantiles
 from holdwatch.domain.forecast.nights import NightChances
+from holdwatch.domain.forecast.plans import AHEAD
 from holdwatch.domain.forecast.told import Forecast
-from holdwatch.domain.species import Profile
+from holdwatch.domain.species import AT_HATCHING, NEST, Profile
 
 INSIDE = {
     "eggs": "eggs, not yet silver",
@@ -18,6 +19,19 @@ INSIDE = {
     "released": "all let go",
     "lost": "the brood is lost",
 }
+INSIDE_UNTIL_DARK = INSIDE | {"released": "hatched"}
+# What is done on a hatch night; a male that lets go at hatching is never netted and made to spit.
+ACTS = {
+    AT_HATCHING: (
+        "  Move him to a vessel of his own one or two evenings ahead; there he lets them go after dark.",
+        "  Never net him and make him spit: what he holds until then are eggs.",
+    ),
+    NEST: (
+        "  Full darkness from lamps-out, no red lamp either: light keeps them from hatching.",
+        "  Collect the larvae at the nest after dark.",
+    ),
+}
+LIGHT_WORDS = {"daylight": "at the feeding, by day light", "red": "under dim red light"}
 PART_WORDS = {"loose_fry": "loose fry"}
 WORTH_A_LINE = 0.005
 NIGHTS_SHOWN = 10
@@ -28,34 +42,31 @@ def in_words(told: Forecast, profile: Profile) -> str:
     zone = ZoneInfo(told.zone)
     parts = (
         [f"{profile.common_name} ({profile.species})", f"as known {_when(told.made_at, zone)}, {told.zone}"],
-        ["Inside now", *_inside(told.now)],
-        ["The window                    earliest      likely        latest", *_window(told, zone)],
-        ["The night to catch", *_advice(told, zone)],
+        ["Inside now", *_inside(told.now, INSIDE_UNTIL_DARK if profile.hatches_after_dark() else INSIDE)],
+        ["The window                    earliest      likely        latest", *_window(told, profile, zone)],
+        ["The hatch night" if profile.hatches_after_dark() else "The night to catch", *_advice(told, profile, zone)],
+        _next_look(told, zone),
         _night_rows(told, zone),
         _warnings(told),
     )
     return "\n\n".join("\n".join(lines) for lines in map(list, parts) if lines) + "\n"
 
 
-def _inside(now: Chances) -> Iterator[str]:
+def _inside(now: Chances, names: Mapping[str, str]) -> Iterator[str]:
     ranked = sorted(now._asdict().items(), key=lambda state: -state[1])
     for state, chance in ranked:
         if chance >= WORTH_A_LINE:
-            yield f"  {chance:>5.0%}  {_bar(chance)}  {INSIDE[state]}"
+            yield f"  {chance:>5.0%}  {_bar(chance)}  {names[state]}"
 
 
 def _bar(chance: float) -> str:
     return ("█" * round(20 * chance)).ljust(20, "·")
 
 
-def _window(told: Forecast, zone: ZoneInfo) -> Iterator[str]:
-    steps = (
-        ("spawned", told.spawned),
-        ("silver", told.silver),
-        ("hatched", told.hatched),
-        ("first young let go", told.released),
-        ("last young let go", told.released_last),
-    )
+def _window(told: Forecast, profile: Profile, zone: ZoneInfo) -> Iterator[str]:
+    steps = [("spawned", told.spawned), ("silver", told.silver), ("hatched", told.hatched)]
+    if not profile.hatches_after_dark():
+        steps += [("first young let go", told.released), ("last young let go", told.released_last)]
     for name, when in steps:
         yield f"  {name:<28}" + "  ".join(_day(at, zone) for at in _three(when)).rstrip()
 
@@ -64,14 +75,18 @@ def _three(when: Quantiles) -> tuple[datetime, datetime, datetime]:
     return when.q05, when.q50, when.q95
 
 
-def _advice(told: Forecast, zone: ZoneInfo) -> Iterator[str]:
+def _advice(told: Forecast, profile: Profile, zone: ZoneInfo) -> Iterator[str]:
     if not told.nights:
         yield "  He has been caught: this brood is over."
     elif told.catch is None:
-        yield "  None: hardly anything is left with him to save."
+        yield "  None: hardly anything is left to save."
     else:
         yield f"  {_night_name(told.catch, told.nights, zone)}, saving about {told.catch.saved:.0%} of the clutch."
         yield from _neighbours(told.catch, told.nights, zone)
+        yield from ACTS.get(profile.way, ())
+        for plan in told.plans:
+            if plan.way == AHEAD:
+                yield f"  Or move him ahead, {plan.night.date:%a %d %b}, to let them go alone: about {plan.saved:.0%}."
 
 
 def _night_name(night: NightChances, nights: Sequence[NightChances], zone: ZoneInfo) -> str:
@@ -93,6 +108,14 @@ def _difference(gain: float) -> str:
     if abs(gain) < WORTH_A_LINE:
         return "is as good"
     return f"{'costs' if gain < 0 else 'saves'} about {abs(gain):.0%} of the clutch{'' if gain < 0 else ' more'}"
+
+
+def _next_look(told: Forecast, zone: ZoneInfo) -> Iterator[str]:
+    if told.next_look:
+        look = told.next_look
+        when = f"{look.chance.at.astimezone(zone):%a %d %b, %H:%M}"
+        yield "The next look worth its disturbance"
+        yield f"  {when}, {LIGHT_WORDS[look.chance.light]}. Look for: {_part(look.look_for)}."
 
 
 def _night_rows(told: Forecast, zone: ZoneInfo) -> Iterator[str]:
