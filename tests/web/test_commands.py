@@ -31,7 +31,7 @@ def told(capsys: pytest.CaptureFixture[str], *command: str) -> str:
 
 
 def test_the_clock_of_the_commands_is_this_machines_in_utc():
-    with freeze_time("2026-11-25 20:10:00", tz_offset=5.5):
+    with freeze_time("2026-11-25 21:10:00+01:00"):
         assert utc_now() == datetime(2026, 11, 25, 20, 10, tzinfo=UTC)
 
 
