@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from ipaddress import IPv4Address, IPv6Address, ip_address, ip_network
+from random import Random
+
 import pytest
 
 from holdwatch.channels.endpoints import (
@@ -82,6 +85,108 @@ def test_what_is_no_plain_https_address_is_refused(endpoint):
 def test_a_name_that_leads_into_a_private_place_is_refused_even_beside_an_open_one(address):
     with pytest.raises(EndpointRefused, match="open internet"):
         checked_addresses("https://push.example.net/v1", EndpointRules(), lambda host, port: ["93.184.215.14", address])
+
+
+# IANA's IPv4 and IPv6 Special-Purpose Address Registries (RFC 6890, as they stood in 2025), row by row, from memory.
+# True, False or None (not applicable) is their column "Globally Reachable": no row is a place for a push service.
+REGISTRIES = {
+    "0.0.0.0/8": False,
+    "0.0.0.0/32": False,
+    "10.0.0.0/8": False,
+    "100.64.0.0/10": False,
+    "127.0.0.0/8": False,
+    "169.254.0.0/16": False,
+    "172.16.0.0/12": False,
+    "192.0.0.0/24": False,
+    "192.0.0.0/29": False,
+    "192.0.0.8/32": False,
+    "192.0.0.9/32": True,
+    "192.0.0.10/32": True,
+    "192.0.0.170/32": False,
+    "192.0.0.171/32": False,
+    "192.0.2.0/24": False,
+    "192.31.196.0/24": True,
+    "192.52.193.0/24": True,
+    "192.88.99.0/24": None,
+    "192.88.99.2/32": False,
+    "192.168.0.0/16": False,
+    "192.175.48.0/24": True,
+    "198.18.0.0/15": False,
+    "198.51.100.0/24": False,
+    "203.0.113.0/24": False,
+    "240.0.0.0/4": False,
+    "255.255.255.255/32": False,
+    "::1/128": False,
+    "::/128": False,
+    "::ffff:0:0/96": False,
+    "64:ff9b::/96": True,
+    "64:ff9b:1::/48": False,
+    "100::/64": False,
+    "100:0:0:1::/64": False,
+    "2001::/23": False,
+    "2001::/32": None,
+    "2001:1::1/128": True,
+    "2001:1::2/128": True,
+    "2001:1::3/128": True,
+    "2001:2::/48": False,
+    "2001:3::/32": True,
+    "2001:4:112::/48": True,
+    "2001:10::/28": None,
+    "2001:20::/28": True,
+    "2001:30::/28": True,
+    "2001:db8::/32": False,
+    "2002::/16": None,
+    "2620:4f:8000::/48": True,
+    "3fff::/20": False,
+    "5f00::/16": False,
+    "fc00::/7": False,
+    "fe80::/10": False,
+}
+# What the registries leave to other documents, and IPv6 that wraps IPv4.
+ELSEWHERE = {
+    "224.0.0.0/4": "multicast, RFC 5771",
+    "::/96": "IPv4-compatible, deprecated by RFC 4291, 2.5.5.1",
+    "::ffff:0:0:0/96": "IPv4-translated, RFC 2765",
+    "fec0::/10": "site-local, deprecated by RFC 3879",
+    "ff00::/8": "multicast, RFC 4291, 2.7",
+    "200::/7": "reserved by IETF",
+    "4000::/3": "reserved by IETF",
+    "e000::/4": "reserved by IETF",
+}
+# Just outside of them, where anybody may live.
+BESIDE = [
+    *("1.0.0.0", "9.255.255.255", "11.0.0.0", "100.63.255.255", "100.128.0.0", "126.255.255.255", "128.0.0.0"),
+    *("169.253.255.255", "169.255.0.0", "172.15.255.255", "172.32.0.0", "192.0.1.0", "192.0.3.0", "192.167.255.255"),
+    *("192.169.0.0", "198.17.255.255", "198.20.0.0", "198.51.99.255", "203.0.114.0", "223.255.255.255"),
+    *("2000::1", "2001:200::", "2001:db7:ffff::", "2001:db9::", "2003::", "2620:4e::1", "3ffe:ffff::", "3fff:1000::"),
+]
+
+
+@pytest.mark.parametrize("block", [*REGISTRIES, *ELSEWHERE])
+def test_no_block_of_special_purpose_is_written_to(block):
+    network = ip_network(block)
+    # An IPv4 address that is mapped into IPv6 is what it is, which may be an open one.
+    inside = [network[0], network[-1], network[network.num_addresses // 2]] if block != "::ffff:0:0/96" else []
+    for address in map(str, inside or ["::ffff:10.0.0.7", "::ffff:0.0.0.0", "::ffff:255.255.255.255"]):
+        with pytest.raises(EndpointRefused, match="open internet"):
+            checked_addresses("https://push.example.net/v1", EndpointRules(), lambda *_, found=address: [found])
+
+
+@pytest.mark.parametrize("address", BESIDE)
+def test_what_lies_beside_a_special_block_is_open(address):
+    assert checked_addresses("https://push.example.net/v1", EndpointRules(), lambda host, port: [address]) == [address]
+
+
+def test_nothing_is_written_to_that_python_does_not_call_global():
+    random = Random(6890)
+    given = [IPv4Address(random.getrandbits(32)) for _ in range(4000)]
+    given += [IPv6Address(random.getrandbits(random.choice((32, 64, 96, 125, 128)))) for _ in range(4000)]
+    for address in map(str, given):
+        try:
+            checked_addresses("https://push.example.net/v1", EndpointRules(), lambda *_, found=address: [found])
+        except EndpointRefused:
+            continue
+        assert ip_address(address).is_global and not ip_address(address).is_multicast, address
 
 
 def test_an_ipv4_address_written_as_ipv6_is_judged_as_what_it_is():

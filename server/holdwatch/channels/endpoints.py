@@ -5,11 +5,43 @@ from __future__ import annotations
 import socket
 from collections.abc import Callable
 from dataclasses import dataclass
-from ipaddress import IPv4Address, IPv6Address, ip_address
+from ipaddress import IPv4Address, IPv6Address, ip_address, ip_network
 from urllib.parse import SplitResult, urlsplit
 
 LONGEST_ENDPOINT = 2000
 PORTS = {"https": 443, "http": 80}
+
+# The only part of IPv6 that addresses are given out from (IANA, Internet Protocol Version 6 Address Space).
+GIVEN_OUT = ip_network("2000::/3")
+# Blocks for a special purpose in the rest of both spaces (RFC 6890 and its registries at IANA): no push service lives in
+# one, some lead to any IPv4 address at all, and what Python calls global differs from one version to the next.
+SPECIAL = tuple(
+    ip_network(block)
+    for block in (
+        "0.0.0.0/8",
+        "10.0.0.0/8",
+        "100.64.0.0/10",
+        "127.0.0.0/8",
+        "169.254.0.0/16",
+        "172.16.0.0/12",
+        "192.0.0.0/24",
+        "192.0.2.0/24",
+        "192.31.196.0/24",
+        "192.52.193.0/24",
+        "192.88.99.0/24",
+        "192.168.0.0/16",
+        "192.175.48.0/24",
+        "198.18.0.0/15",
+        "198.51.100.0/24",
+        "203.0.113.0/24",
+        "240.0.0.0/4",
+        "2001::/23",
+        "2001:db8::/32",
+        "2002::/16",
+        "2620:4f:8000::/48",
+        "3fff::/20",
+    )
+)
 
 Resolve = Callable[[str, int], list[str]]
 
@@ -113,8 +145,5 @@ def _is_loopback(address: str) -> bool:
 
 def _is_open_internet(address: str) -> bool:
     found = _plain(address)
-    # IPv6 that wraps IPv4 (6to4, Teredo, NAT64 of RFC 6052) could lead to any address at all.
-    wrapped = isinstance(found, IPv6Address) and (
-        found.sixtofour is not None or found.teredo is not None or found.packed.startswith(bytes.fromhex("0064ff9b"))
-    )
-    return found.is_global and not found.is_multicast and not wrapped
+    special = any(found in block for block in SPECIAL if block.version == found.version)
+    return found.is_global and not found.is_multicast and not special and (found.version == 4 or found in GIVEN_OUT)
