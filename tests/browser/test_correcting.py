@@ -53,7 +53,7 @@ def test_a_look_is_given_its_true_day_and_its_true_male(browser: Browser, house:
     with visiting(browser, house, NIGHT) as page:
         begin_watch(page, house, "Comma")
         open_brood(page, house, "Quill")
-        correct_look(page, NEWEST_LOOK, "When")
+        correct_look(page, NEWEST_LOOK, "When he was looked at")
         tap(page.get_by_role("button", name="A day earlier"))
         tap(page.get_by_role("button", name="A quarter of an hour earlier"))
         save(page)

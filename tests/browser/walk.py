@@ -84,17 +84,17 @@ class Found:
 
 
 @contextmanager
-def visiting(browser: Browser, house: House, view: View) -> Iterator[Page]:
-    """The owner, signed in, in that view. An error on a page fails; our policy is lifted, so that axe can be put in."""
+def visiting(browser: Browser, house: House, view: View, zone: str = ZONE, login: str = "mira") -> Iterator[Page]:
+    """The owner, or who is named, signed in, in that view. An error on a page fails; our policy is lifted, so that axe can be put in."""
     scheme = "light" if view.skin == "light" else "dark"
     size = {"width": view.width, "height": view.height}
-    context = browser.new_context(viewport=size, color_scheme=scheme, timezone_id=ZONE, locale="en-GB", bypass_csp=True)
+    context = browser.new_context(viewport=size, color_scheme=scheme, timezone_id=zone, locale="en-GB", bypass_csp=True)
     context.set_default_timeout(15_000)
     context.clock.install(time=house.now())
     page, errors = context.new_page(), []
     page.on("pageerror", lambda error: errors.append(str(error)))
     try:
-        sign_in(page, house.origin, "mira", ours.PASSWORD)
+        sign_in(page, house.origin, login, ours.PASSWORD)
         _dress(page, view)
         yield page
         assert not errors, errors
@@ -192,7 +192,7 @@ def _fill_in_a_look(page: Page) -> None:
 def _open_a_brood(page: Page) -> None:
     tap(page.get_by_role("button", name="He was caught"))
     tap(page.get_by_role("button", name="Correct the look").first)
-    tap(page.get_by_role("button", name="Change: When"))
+    tap(page.get_by_role("button", name="Change: When he was looked at"))
     tap(page.get_by_role("button", name="Correct: Took them up"))
     _unfold(page)
 

@@ -24,11 +24,12 @@ export interface MaleCard {
   readonly last: string;
 }
 
-/** Every brood of the household but those that were none. */
+/** Every brood of the household, also one that was none: its looks must be told whose they are. */
 export async function holdsOf(store: Store): Promise<Hold[]> {
-  const [broods, fish, tanks] = await Promise.all([store.ofKind('brood'), store.ofKind('fish', { gone: true }), store.ofKind('tank', { gone: true })]);
+  const all = (kind: string): Promise<Rec[]> => store.ofKind(kind, { gone: true });
+  const [broods, fish, tanks] = await Promise.all([all('brood'), all('fish'), all('tank')]);
   const byId = new Map([...fish, ...tanks].map((one) => [one.id, one]));
-  return broods.filter((brood) => textOf(brood, 'ended') !== 'mistake').map((brood) => {
+  return broods.map((brood) => {
     const male = byId.get(textOf(brood, 'about') ?? '');
     return { brood, fish: male, tank: byId.get(textOf(male, 'about') ?? '') };
   });
@@ -36,6 +37,7 @@ export async function holdsOf(store: Store): Promise<Hold[]> {
 
 /** Whether he can have held this brood then, or just have let it go. */
 export function couldBe({ brood }: Hold, at: Date): boolean {
+  if (brood.fields['gone'] === true || textOf(brood, 'ended') === 'mistake') return false;
   const [from, until] = [textOf(brood, 'not_before'), textOf(brood, 'ended_at')];
   const begun = from === null || Date.parse(from) <= at.getTime();
   return begun && (until === null || at.getTime() <= Date.parse(until) + AFTERWARDS_MS);

@@ -77,6 +77,13 @@ describe('whose look it was', () => {
     expect([couldBe(old, new Date('2026-08-26T20:00:00Z')), couldBe(old, new Date('2026-08-30T20:00:00Z'))]).toEqual([true, false]);
   });
 
+  it('is never a hold that was none, unless it is said of that one now', () => {
+    const none = hold('Saffron', { ended: 'mistake', ended_at: '2026-11-20T20:00:00Z' });
+    const at = new Date('2026-11-18T20:00:00Z');
+    expect(candidates([quill, none], at, quill.brood.id)).toEqual([quill]);
+    expect(candidates([quill, none], at, none.brood.id)).toEqual([quill, none]);
+  });
+
   it('may be left open where two of them live in one tank', () => {
     expect(crowded([quill, comma])).toEqual([{ id: tank.id, name: 'Hall tank' }]);
     expect(crowded([quill, hold('Saffron', {}, record('tank', { name: 'Study cube' }))])).toEqual([]);

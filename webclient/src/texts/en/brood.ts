@@ -46,7 +46,7 @@ export const brood = {
   },
   gap: { title: 'Full all these days?', text: (from: string, to: string, days: number) => `Nothing was logged from ${from} to ${to} (${counted(days, 'day', 'days')}), and he was full before and after.`, yes: 'Yes, full', weaker: 'Kept as filled in afterwards; it counts less than a look.', said: 'Full all these days' },
   correct: {
-    open: 'Correct', change: 'Change', asItWas: 'Leave the time as it was', save: 'Save the correction', done: 'Corrected', lookDone: 'Look corrected', note: 'Note',
+    open: 'Correct', change: 'Change', asItWas: 'Leave the time as it was', save: 'Save the correction', done: 'Corrected', lookDone: 'Look corrected', note: 'Note', whenLook: 'When he was looked at', when: (what: string) => `When: ${what}`,
     slip: 'It was a slip: take it out', out: 'Taken out', lookOut: 'Look taken out', notYours: 'Somebody else wrote this: the owner or a keeper can take it out.', noTime: 'no time said',
     clockAsk: 'The phone’s clock was wrong when this was written, so the time was worked out afterwards.', clockRight: 'The time is right',
     colourKept: 'The colour of the eggs hardly shows in this light. What was logged stays unless you take it back.',
