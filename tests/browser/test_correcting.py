@@ -1,4 +1,4 @@
-"""What was written down is put right long afterwards, when *undo* is gone: a look, a catch, and an alarm that stands."""
+"""What was written down is put right long after *undo* is gone: a look, a catch, and an alarm that stands."""
 
 from __future__ import annotations
 
