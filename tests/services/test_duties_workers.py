@@ -5,7 +5,7 @@ from __future__ import annotations
 import multiprocessing
 import threading
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -13,7 +13,7 @@ import pytest
 from domain.hold import BROOD, local
 from holdwatch.channels.message import Address, Message, Outcome
 from holdwatch.domain.duties import Duty
-from holdwatch.services.duties import WorkDone, work
+from holdwatch.services.duties import WorkDone, work, working
 from holdwatch.services.duties.queue import LEASE, claim
 from holdwatch.services.duties.settling import settle
 from holdwatch.store.database import open_database, writing
@@ -113,6 +113,14 @@ def test_a_worker_killed_while_sending_loses_nothing_and_repeats_one_message_at_
     assert work(engine, NOW + LEASE, {"push": channel}, "w2") == WorkDone(sent=1)
     assert sorted(channel.sent) == each_once()
     assert not work(engine, NOW + 2 * LEASE, {"push": channel}, "w2")
+
+
+def test_a_round_whose_sending_takes_long_gives_the_other_work_its_turn(engine, home, monkeypatch):
+    monkeypatch.setattr(working, "SENDING_A_ROUND", timedelta(0))
+    channel = Recorder()
+    rounds = [work(engine, NOW, {"push": channel}, "w1").sent for _ in each_once()]
+    assert rounds == [1] * len(each_once())
+    assert sorted(channel.sent) == each_once()
 
 
 def test_a_worker_too_slow_for_its_lease_does_not_overwrite_the_next_one(engine, home, caplog):

@@ -13,8 +13,8 @@ PORTS = {"https": 443, "http": 80}
 
 # The only part of IPv6 that addresses are given out from (IANA, Internet Protocol Version 6 Address Space).
 GIVEN_OUT = ip_network("2000::/3")
-# Blocks for a special purpose in the rest of both spaces (RFC 6890 and its registries at IANA): no push service lives in
-# one, some lead to any IPv4 address at all, and what Python calls global differs from one version to the next.
+# Blocks for a special purpose in the rest of both spaces (RFC 6890 and its registries at IANA): no push service lives
+# in one, some lead to any IPv4 address at all, and what Python calls global differs from one version to the next.
 SPECIAL = tuple(
     ip_network(block)
     for block in (

@@ -15,11 +15,13 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from py_vapid import Vapid, VapidException
 from pywebpush import WebPushException, webpush
 
+from .budget import Budget
 from .direct import DirectSession
 from .endpoints import EndpointRefused, EndpointRules, EndpointUnknown, Resolve, endpoint_origin, resolve
 from .message import Address, Message, Outcome
 
-TIMEOUT_SECONDS = 10.0
+LONGEST_SECONDS = 10.0
+"""For one message to one phone, from looking its push service up to the end of the answer."""
 LONGEST_TTL_SECONDS = 28 * 86400
 GONE = (404, 410)
 TOO_LONG = 413
@@ -49,9 +51,10 @@ class PushChannel:
     def send(self, address: Address, message: Message, now: datetime) -> Outcome:
         """Hand the message to the push service of one phone; where it is too long, its title alone."""
         try:
-            status, reason, retry_after = self._post(address, payload(message, self.origin), message, now)
-            if status == TOO_LONG:
-                status, reason, retry_after = self._post(address, short_payload(message, self.origin), message, now)
+            with Budget(LONGEST_SECONDS):
+                status, reason, retry_after = self._post(address, payload(message, self.origin), message, now)
+                if status == TOO_LONG:
+                    status, reason, retry_after = self._post(address, short_payload(message, self.origin), message, now)
         except (EndpointRefused, VapidException) as problem:
             return Outcome("refused", str(problem))
         except (EndpointUnknown, requests.RequestException) as problem:
@@ -69,7 +72,7 @@ class PushChannel:
                 vapid_claims={"sub": self.contact, "aud": endpoint_origin(address.endpoint)},
                 ttl=_ttl_seconds(message, now),
                 headers={"Urgency": "high" if message.urgent else "normal", "Topic": topic(message.duty)},
-                timeout=TIMEOUT_SECONDS,
+                timeout=LONGEST_SECONDS,
                 requests_session=self.session,
             )
         except WebPushException as problem:

@@ -16,6 +16,8 @@ from .queue import Claimed, claim, drop_useless, queue_due
 from .settling import Answers, State, settle
 
 MESSAGES_A_ROUND = 100
+SENDING_A_ROUND = timedelta(seconds=30)
+"""After so long the other work of a round has its turn again, however slow push services are."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +49,7 @@ def work(engine: sa.Engine, now: datetime, channels: Mapping[str, Channel], work
         answers = _send(claimed, channels, clock())
         with writing(engine) as db:
             states.append(settle(db, claimed, answers, clock()))
-            more = len(states) < MESSAGES_A_ROUND
+            more = len(states) < MESSAGES_A_ROUND and clock() < now + SENDING_A_ROUND
             claimed = claim(db, channels, worker_name, clock()) if more else None
     return WorkDone(queued, dropped, states.count("sent"), states.count("waiting"), states.count("no_way"))
 
