@@ -31,11 +31,12 @@ DAYTIME = datetime(2026, 11, 25, 17, 30, tzinfo=UTC)
 class House:
     """A running server, its address, and what it printed."""
 
-    def __init__(self, folder: Path, start: datetime) -> None:
-        assert (CLIENT / "index.html").is_file(), "the client is not built: run `npm run build` in webclient first"
+    def __init__(self, folder: Path, start: datetime, client: Path | None = None) -> None:
+        built = client or CLIENT
+        assert (built / "index.html").is_file(), "the client is not built: run `npm run build` in webclient first"
         self.folder, self.clock, self.said = folder, folder / "clock", []
         # A copy, so that a test may put a newer client in its place.
-        self.client = shutil.copytree(CLIENT, folder / "client", dirs_exist_ok=True)
+        self.client = shutil.copytree(built, folder / "client", dirs_exist_ok=True)
         self.port = _free_port()
         self.origin = f"http://127.0.0.1:{self.port}"
         self.set_clock(start)
@@ -74,9 +75,9 @@ class House:
 
 
 @contextmanager
-def running(folder: Path, start: datetime, *options: str) -> Iterator[House]:
+def running(folder: Path, start: datetime, *options: str, client: Path | None = None) -> Iterator[House]:
     """A server on an empty database in `folder`, or with `--example` on a household there; killed at the end."""
-    house = House(folder, start)
+    house = House(folder, start, client)
     command = [sys.executable, str(Path(__file__).with_name("served.py")), str(house.port), str(house.clock), *options]
     server = subprocess.Popen(command, env=house.environ(), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
     up = threading.Event()

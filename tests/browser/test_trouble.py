@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 from playwright.sync_api import Browser, Page, expect
 
-from browser.house import House, until
+from browser.house import DAYTIME, House, running, until
 from browser.walk import View, findings, tap, visiting
 
 NIGHT, DAY = View("night", 390), View("light", 390)
@@ -31,6 +32,27 @@ def test_loose_young_raise_the_alarm_at_once_without_a_connection(browser: Brows
         assert list(findings(page)) == []
         tap(page.get_by_role("button", name="They are safe"))
         expect(alarm).to_be_hidden()
+
+
+def test_loose_young_of_nobody_knows_which_male_raise_it_too(browser: Browser, tmp_path: Path):
+    with running(tmp_path, DAYTIME, "--example") as house, visiting(browser, house, NIGHT) as page:
+        page.goto(f"{house.origin}/start/male")
+        tap(page.get_by_role("button", name="Comma"))
+        tap(page.get_by_role("button", name="Save", exact=True))
+        expect(page.get_by_role("heading", name="Comma", level=1)).to_be_visible()
+        until(page, "navigator.serviceWorker.controller !== null")
+        page.context.set_offline(True)
+        page.goto(f"{house.origin}/look")
+        tap(page.get_by_role("button", name="One of them, unsure which"))
+        choose(page, "Loose young in the tank", "seen")
+        tap(page.get_by_role("button", name="Save"))
+        alarm = page.get_by_text("Pumps off, or guard the intakes.")
+        expect(alarm).to_have_count(1)
+        expect(page.get_by_text("Perhaps from Quill or Comma")).to_be_visible()
+        tap(page.get_by_role("button", name="They are safe"))
+        expect(alarm).to_be_hidden()
+        tap(page.get_by_role("button", name="Undo"))
+        expect(alarm).to_be_visible()
 
 
 def test_a_look_that_is_refused_is_kept_and_says_why_until_it_is_mended(browser: Browser, example: House):

@@ -85,7 +85,10 @@ class Found:
 
 @contextmanager
 def visiting(browser: Browser, house: House, view: View, zone: str = ZONE, login: str = "mira") -> Iterator[Page]:
-    """The owner, or who is named, signed in, in that view. An error on a page fails; our policy is lifted, so that axe can be put in."""
+    """The owner, or who is named, signed in, in that view.
+
+    An error on a page fails; our policy is lifted, so that axe can be put in.
+    """
     scheme = "light" if view.skin == "light" else "dark"
     size = {"width": view.width, "height": view.height}
     context = browser.new_context(viewport=size, color_scheme=scheme, timezone_id=zone, locale="en-GB", bypass_csp=True)

@@ -1,6 +1,7 @@
 /** Puts the parts together: the store, the sync, the door to the server, the worker and the frame. */
 import { mount } from 'svelte';
 import App from './App.svelte';
+import { FirstSight } from './pages/firstsight';
 import { openStore } from './store';
 import { askToPersist } from './store/persistence';
 import { fetchJson, openApi, startSync } from './sync';
@@ -10,7 +11,8 @@ const target = document.getElementById('app');
 if (target === null) throw new Error('index.html has lost its #app');
 
 const store = await openStore();
-const sync = startSync(store, fetchJson);
+const firstSight = new FirstSight();
+const sync = startSync(store, fetchJson, firstSight.over);
 const door = openApi(sync.entered);
 const persist = store.sync.onWrite(() => {
   persist();
@@ -22,4 +24,4 @@ const renew = sync.onStatus(() => {
   // Not needed in the dark, so not in what is loaded first.
   void import('./push').then(({ renewPush }) => renewPush(door));
 });
-mount(App, { target, props: { store, sync, door, clock: () => new Date(), update: watchUpdates() } });
+mount(App, { target, props: { store, sync, door, clock: () => new Date(), update: watchUpdates(firstSight.over), firstSight } });

@@ -1,6 +1,5 @@
-/** The addresses of the client and the page each one shows; what is not needed in the dark is loaded when asked for. */
+/** The addresses of the client and the page each one shows; all but Tonight are loaded when they are asked for. */
 import type { Component } from 'svelte';
-import Look from './pages/Look.svelte';
 import Tonight from './pages/Tonight.svelte';
 
 export type Destination = 'tonight' | 'broods' | 'household' | 'look' | null;
@@ -16,7 +15,7 @@ export type Page = Component<{ id: string | null }> | Component<Record<string, n
 
 const pages = {
   tonight: (): Page => Tonight,
-  look: (): Page => Look,
+  look: async (): Promise<Page> => (await import('./pages/Look.svelte')).default,
   broods: async (): Promise<Page> => (await import('./pages/Broods.svelte')).default,
   brood: async (): Promise<Page> => (await import('./pages/Brood.svelte')).default,
   start: async (): Promise<Page> => (await import('./pages/Start.svelte')).default,

@@ -10,15 +10,15 @@ export interface Update {
 const WORKER = '/sw.js';
 const HOUR_MS = 3_600_000;
 
-/** Register the worker and look for a newer one now, on focus and hourly; nothing on plain http. */
-export function watchUpdates(): Update {
+/** Register the worker once `begin` is over; look for a newer one then, on focus and hourly; nothing on plain http. */
+export function watchUpdates(begin: Promise<void>): Update {
   const listeners = new Set<() => void>();
   let waiting: ServiceWorker | null = null;
   const ready = (worker: ServiceWorker) => {
     waiting = worker;
     listeners.forEach((listener) => listener());
   };
-  if ('serviceWorker' in navigator) void register(ready);
+  if ('serviceWorker' in navigator) void begin.then(() => register(ready));
   return {
     onReady: (listener) => {
       listeners.add(listener);

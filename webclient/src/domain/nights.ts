@@ -84,7 +84,7 @@ function wallMs(zone: string, ms: number): number {
 }
 
 /** How far the zone is ahead of UTC at an instant, milliseconds. */
-function offsetMs(zone: string, ms: number): number {
+export function offsetMs(zone: string, ms: number): number {
   const day = Math.floor(ms / DAY_MS);
   const [before, after] = [midnightOffsetMs(zone, day), midnightOffsetMs(zone, day + 1)];
   // No zone sets its clocks twice within a day: where both ends of it agree, so does all that lies between.

@@ -1,8 +1,8 @@
 /** What a male's card on Tonight says: pure, from what is known of him and the hour. */
 import { texts } from '../texts';
 import { insideSentence, lossAside, ofHundred } from '../ui/chances';
-import { agoWords, clockTime, dayName, dayWord, daySpan, momentWords, nightName } from '../ui/dates';
-import { lookWords } from '../ui/said';
+import { agoWords, clockTime, dayName, dayWord, daySpan, momentWords, nightName, placeOf } from '../ui/dates';
+import { lookWords, upperFirst } from '../ui/said';
 import type { CardView, CatchView } from '../ui/views';
 import { chancesAt, type Chances } from '../domain/forecast';
 import { areLampsLit, nightOf, type Lamps } from '../domain/nights';
@@ -38,8 +38,7 @@ export function costWords(nights: readonly NightRow[], night: string): string {
 }
 
 function headlineOf(night: string, tonight: string): string {
-  const name = nightName(night, tonight);
-  return name.charAt(0).toLocaleUpperCase() + name.slice(1);
+  return upperFirst(nightName(night, tonight));
 }
 
 /** The night to catch as it is shown, or nothing where there is none. */
@@ -51,6 +50,7 @@ export function catchView(forecast: Forecast, lamps: Lamps, now: Date): CatchVie
     night: best.night,
     headline: headlineOf(best.night, tonight),
     time: clockTime(new Date(best.at), lamps.zone),
+    place: placeOf(lamps.zone, new Date(best.at)),
     why: costWords(forecast.nights, best.night),
     saves: texts.tonight.catch.saves(ofHundred(best.saved)),
     isTonight: best.night === tonight,
@@ -154,7 +154,7 @@ export function cardView(holding: Holding, now: Date, offline: boolean): CardVie
     brood: holding.brood.id,
     name: textOf(holding.fish, 'name') ?? texts.tonight.duty.somebody,
     where: texts.tonight.where(textOf(holding.tank, 'name') ?? '', textOf(holding.fish, 'spot') ?? ''),
-    zone: lamps.zone, tonight: nightOf(lamps, now), lit: areLampsLit(lamps, now),
+    place: placeOf(lamps.zone, now), zone: lamps.zone, tonight: nightOf(lamps, now), lit: areLampsLit(lamps, now),
     fastDays: daysFasting(holding, now),
     lastLook: lastLookWords(holding, lamps.zone, now),
     mayBeLost: chances !== null && chances.lost >= LOST_FROM,

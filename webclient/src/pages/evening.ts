@@ -1,9 +1,10 @@
 /** The evening as Tonight shows it: who holds, what is to be done and by whom, what is loose, what is unsettled. */
 import type { Rec, Store } from '../store';
 import { texts } from '../texts';
-import { agoWords, clockTime, momentWords } from '../ui/dates';
-import { lookWords } from '../ui/said';
-import type { CardView, DutyView } from '../ui/views';
+import { agoWords, hourWords, momentWords } from '../ui/dates';
+import { lookWords, lowerFirst, upperFirst } from '../ui/said';
+import type { CardView, CatchView, DutyView } from '../ui/views';
+import { readAhead } from './ahead';
 import type { Duty, People } from './derived';
 import { dutyState, isForTonight } from './duties';
 import { atOf, holdings, saysSomething, textOf, type Holding } from './holding';
@@ -25,11 +26,12 @@ export interface Evening extends Knowing {
 
 /** Read all that Tonight shows. */
 export async function eveningOf(store: Store): Promise<Evening> {
-  const [holding, tanks, fish, people, self, notesLater] = await Promise.all([
-    holdings(store), store.ofKind('tank'), store.ofKind('fish'), store.derived<People>('people', null), store.self(), store.setting<string[]>('notes_later'),
+  const [ahead, people, self, notesLater] = await Promise.all([
+    readAhead(store), store.derived<People>('people', null), store.self(), store.setting<string[]>('notes_later'),
   ]);
-  const unsure = (await Promise.all(tanks.map((tank) => store.about(tank.id, 'look')))).flat().filter(saysSomething);
-  return { holding, unsure, tanks, fish, people, self: self?.person ?? null, notesLater: notesLater ?? [] };
+  const [tanks, fish] = await Promise.all([ahead.ofKind('tank'), ahead.ofKind('fish')]);
+  const [holding, looks] = await Promise.all([holdings(ahead), Promise.all(tanks.map((tank) => store.about(tank.id, 'look')))]);
+  return { holding, unsure: looks.flat().filter(saysSomething), tanks, fish, people, self: self?.person ?? null, notesLater: notesLater ?? [] };
 }
 
 /** Loose young that nobody has said to be safe yet: the look that saw them, or the duty that says so. */
@@ -66,7 +68,7 @@ function titleOf(duty: Duty, isTonight: boolean): string {
 
 function dueWords(duty: Duty, lamps: Lamps, now: Date): string {
   const due = new Date(duty.due_at);
-  if (isOfTonight(duty, lamps, now)) return clockTime(due, lamps.zone);
+  if (isOfTonight(duty, lamps, now)) return hourWords(due, lamps.zone);
   if (due < now) return texts.tonight.duty.late;
   return momentWords(due, lamps.zone, now);
 }
@@ -79,7 +81,7 @@ export function dutyView(duty: Duty, holding: Holding, evening: Knowing, now: Da
   const isMine = state.takenBy !== null && state.takenBy === evening.self;
   const lamps = lampsOf(holding.tank);
   return {
-    key: duty.key, brood: holding.brood.id, title: titleOf(duty, isOfTonight(duty, lamps, now)), text: kind.text, time: dueWords(duty, lamps, now),
+    key: duty.key, brood: holding.brood.id, title: titleOf(duty, isOfTonight(duty, lamps, now)), text: kind.text, not: kind.not, time: dueWords(duty, lamps, now),
     male: words.forMale(textOf(holding.fish, 'name') ?? '', textOf(holding.tank, 'name') ?? ''),
     holder: state.takenBy === null ? null : isMine ? words.takenMe : words.taken(personName(state.takenBy, evening.people)),
     isMine, isFree: state.takenBy === null, done: doneWords(state, evening, now),
@@ -97,15 +99,15 @@ export function dutiesTonight(evening: Evening, now: Date): DutyView[] {
   return [...rows.filter((row) => !row.done), ...rows.filter((row) => row.done)];
 }
 
-function lowerFirst(words: string): string {
-  return words.charAt(0).toLocaleLowerCase() + words.slice(1);
+function catchHour({ time, place }: CatchView): string {
+  return place === null ? time : texts.frame.when.inZone(time, place);
 }
 
 /** The night to catch that comes first, in words; nothing where none is named or it is tonight. */
 export function nextCatch(cards: readonly CardView[]): string | null {
   const named = cards.filter((card) => card.catch && !card.catch.isPast).sort((a, b) => (a.catch?.night ?? '').localeCompare(b.catch?.night ?? ''));
   const next = named[0];
-  return next?.catch && !next.catch.isTonight ? texts.tonight.glance.next(next.name, next.catch.headline, next.catch.time) : null;
+  return next?.catch && !next.catch.isTonight ? texts.tonight.glance.next(next.name, next.catch.headline, catchHour(next.catch)) : null;
 }
 
 /** The one sentence that answers whether anything is to be done. */
@@ -113,7 +115,7 @@ export function glance(cards: readonly CardView[], undone: readonly DutyView[], 
   const words = texts.tonight.glance;
   if (isFryLoose) return words.fry;
   const tonight = cards.find((card) => card.catch?.isTonight);
-  if (tonight?.catch) return tonight.catch.isNow ? words.catchNow(tonight.name) : words.catch(tonight.name, tonight.catch.time);
+  if (tonight?.catch) return tonight.catch.isNow ? words.catchNow(tonight.name) : words.catch(tonight.name, catchHour(tonight.catch));
   const past = cards.find((card) => card.catch?.isPast);
   if (past) return words.past(past.name);
   const first = undone[0];
@@ -130,5 +132,5 @@ export function notesWaiting(evening: Evening, now: Date): { brood: string; look
 
 /** A look at one of them, in words, for asking whose it was. */
 export function unsureWords(look: Rec, tank: Rec | undefined, now: Date): string {
-  return texts.tonight.unsure.text(momentWords(atOf(look), lampsOf(tank).zone, now), lookWords(look.fields));
+  return upperFirst(texts.tonight.unsure.text(momentWords(atOf(look), lampsOf(tank).zone, now), lookWords(look.fields)));
 }

@@ -1,14 +1,11 @@
 /** The lamp times of a tank's record, and when the skin changes by them. */
 import type { Rec } from '../store';
 import type { SkinName, SkinStep } from '../ui/skin';
+import { hereZone } from '../ui/dates';
 import { areLampsLit, nextLampChange, type Lamps } from '../domain/nights';
 import { textOf } from './holding';
 
 const STEPS_AHEAD = 28;
-
-function hereZone(): string {
-  return Intl.DateTimeFormat().resolvedOptions().timeZone;
-}
 
 /** The lamp times of a tank; a tank that has none yet is taken as lit from 9 to 21. */
 export function lampsOf(tank: Rec | undefined): Lamps {

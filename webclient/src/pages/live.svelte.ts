@@ -6,8 +6,8 @@ export interface Live<T> {
   readonly value: T | undefined;
 }
 
-/** Read with `load` now, on each change of the store, and when what `load` looks at changes. */
-export function live<T>(store: Store, load: () => Promise<T>): Live<T> {
+/** Read with `load` now, on each change of the store, and when what `load` looks at changes; not before `begin` is over. */
+export function live<T>(store: Store, load: () => Promise<T>, begin?: Promise<void>): Live<T> {
   let value = $state.raw<T>();
   let turn = 0;
   const read = async (): Promise<void> => {
@@ -17,7 +17,8 @@ export function live<T>(store: Store, load: () => Promise<T>): Live<T> {
     if (mine === turn) value = fresh;
   };
   $effect(() => {
-    void read();
+    if (begin) void begin.then(read);
+    else void read();
     return store.onChange(() => void read());
   });
   return {

@@ -1,5 +1,6 @@
 /** What Look has to know: who holds, in which tanks several do, the last temperatures, whether the caution was read. */
 import type { Rec, Store } from '../store';
+import { readAhead } from './ahead';
 import { holdings, numberOf, type Holding } from './holding';
 
 export interface Looking {
@@ -18,7 +19,7 @@ async function lastTemperature(store: Store, tank: Rec): Promise<number> {
 
 /** Read it. */
 export async function lookingOf(store: Store): Promise<Looking> {
-  const holding = await holdings(store);
+  const holding = await holdings(await readAhead(store));
   const tanks = [...new Map(holding.flatMap((one) => (one.tank ? [[one.tank.id, one.tank] as const] : []))).values()];
   const pairs = await Promise.all(tanks.map(async (tank) => [tank.id, await lastTemperature(store, tank)] as const));
   return {

@@ -5,6 +5,7 @@ import type { Api, Sync, SyncStatus } from '../sync';
 import type { Update } from '../update';
 import type { Address } from '../ui/address.svelte';
 import type { Acts } from './acts.svelte';
+import type { FirstSight } from './firstsight';
 import type { Moment } from './moment.svelte';
 
 /** What the frame is given by `main`. */
@@ -14,6 +15,7 @@ export interface Given {
   readonly door: Api;
   readonly clock: () => Date;
   readonly update: Update;
+  readonly firstSight: FirstSight;
 }
 /** What the frame hands to the pages. */
 export interface Tools {
@@ -24,6 +26,7 @@ export interface Tools {
   readonly moment: Moment;
   readonly address: Address;
   readonly acts: Acts;
+  readonly firstSight: FirstSight;
 }
 
 export const [tools, handTools] = createContext<Tools>();

@@ -41,6 +41,15 @@ export function addMark(store: Store, brood: string, now: Date, fields: Fields):
   return added(store, 'mark', { ...seenAt(brood, now), ...fields });
 }
 
+/** Loose young are safe: said of every male that they may have come from, taken back together. */
+export async function addSafe(store: Store, males: readonly { brood: string; duty: string | null }[], now: Date): Promise<TakeBack> {
+  const backs: TakeBack[] = [];
+  for (const { brood, duty } of males) backs.push(await addMark(store, brood, now, { what: 'loose_fry_handled', duty }));
+  return async () => {
+    for (const back of backs.reverse()) await back();
+  };
+}
+
 /** Change fields of a record, those alone that differ from what was shown: another's change that has come in since
  * must not be overruled by a form that only repeats the old. Taking back writes what was there before. */
 export async function editBack(store: Store, record: Rec, fields: Fields): Promise<TakeBack> {

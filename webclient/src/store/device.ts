@@ -43,6 +43,11 @@ export async function putMeta<K extends keyof MetaValues>(tx: Writing, key: K, v
 
 /** This device's name, made at the first opening and kept for ever. */
 export async function nameDevice(connection: Connection, random: RandomBytes): Promise<string> {
+  // Every later start only reads: a durable write would hold up the first screen.
+  return (await connection.read(['meta'], (tx) => meta(tx, 'device'))) ?? christen(connection, random);
+}
+
+function christen(connection: Connection, random: RandomBytes): Promise<string> {
   return connection.write(['meta'], 'strict', async (tx) => {
     const known = await meta(tx, 'device');
     if (known !== undefined) return known;

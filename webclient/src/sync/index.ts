@@ -26,8 +26,8 @@ export interface Sync {
 // Long enough for a tap that follows on the first to go along with it.
 const AFTER_WRITE_MS = 200;
 
-/** Start agreeing; it goes on until stopped. */
-export function startSync(store: Store, fetchJson: FetchJson, around: SyncSurroundings = BROWSER): Sync {
+/** Start agreeing once `begin` is over; it goes on until stopped. */
+export function startSync(store: Store, fetchJson: FetchJson, begin: Promise<void>, around: SyncSurroundings = BROWSER): Sync {
   const parts: Parts = { store, fetchJson, around, clock: serverClock(store.sync.session, around) };
   const board = statusBoard(store, around.isOnline(), parts.clock.offsetMs);
   const runner = new Runner(parts, board);
@@ -42,7 +42,7 @@ export function startSync(store: Store, fetchJson: FetchJson, around: SyncSurrou
     store.onChange(changed),
     () => runner.stop(),
   ];
-  runner.occasion('seen');
+  void begin.then(() => runner.occasion('seen'));
   return {
     status: board.status,
     onStatus: board.onStatus,

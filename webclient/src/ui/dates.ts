@@ -1,5 +1,5 @@
 /** Dates and hours in words, by the browser's language and the tank's zone. */
-import { dateIn } from '../domain/nights';
+import { dateIn, offsetMs } from '../domain/nights';
 import { texts } from '../texts';
 
 const made = new Map<string, Intl.DateTimeFormat>();
@@ -19,8 +19,25 @@ export function clockTime(instant: Date, zone: string): string {
   return formatOf({ timeZone: zone, hour: '2-digit', minute: '2-digit', hourCycle: clockCycle() }).format(instant);
 }
 
+/** The zone of this device. */
+export function hereZone(): string {
+  return new Intl.DateTimeFormat().resolvedOptions().timeZone;
+}
+
+/** The place whose hours a zone's are, where this device's clock shows another hour at that instant: Lisbon. */
+export function placeOf(zone: string, at: Date): string | null {
+  const isSameHour = offsetMs(zone, at.getTime()) === -at.getTimezoneOffset() * MINUTE;
+  return isSameHour ? null : zone.slice(zone.lastIndexOf('/') + 1).replaceAll('_', ' ');
+}
+
+/** An hour of a zone, with its place where this device's clock shows another: 21:30 in Lisbon time. */
+export function hourWords(instant: Date, zone: string): string {
+  const [time, place] = [clockTime(instant, zone), placeOf(zone, instant)];
+  return place === null ? time : texts.frame.when.inZone(time, place);
+}
+
 function clockCycle(): 'h23' | 'h12' {
-  const cycle = new Intl.DateTimeFormat(undefined, { hour: 'numeric' }).resolvedOptions().hourCycle;
+  const cycle = formatOf({ hour: 'numeric' }).resolvedOptions().hourCycle;
   return cycle === 'h12' || cycle === 'h11' ? 'h12' : 'h23';
 }
 

@@ -26,3 +26,13 @@ export function lightWords(light: unknown): string {
   const names = texts.look.light.names as Readonly<Record<string, string>>;
   return typeof light === 'string' ? (names[light] ?? light) : '';
 }
+
+/** The words as the beginning of a sentence. */
+export function upperFirst(words: string): string {
+  return words.charAt(0).toLocaleUpperCase() + words.slice(1);
+}
+
+/** The words of a title within a sentence. */
+export function lowerFirst(words: string): string {
+  return words.charAt(0).toLocaleLowerCase() + words.slice(1);
+}

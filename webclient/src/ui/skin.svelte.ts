@@ -7,7 +7,8 @@ function keptSkin(): KeptSkin {
   const shown = document.documentElement.dataset['skin'] === 'night' ? 'night' : 'day';
   try {
     const kept = JSON.parse(localStorage.getItem(KEPT_UNDER) ?? '{}') as Partial<KeptSkin>;
-    return { ...FRESH, skin: shown, ...kept, steps: kept.steps ?? [] };
+    // What `theme.js` shows may be a later step than the one that was kept.
+    return { ...FRESH, ...kept, skin: shown, steps: kept.steps ?? [] };
   } catch (error) {
     // Text of another's hand in our place: start afresh, and say so where a developer looks.
     console.warn('skin not read', error);

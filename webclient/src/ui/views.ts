@@ -7,6 +7,8 @@ export interface CatchView {
   /** Tonight, Tomorrow night, Thu 26 Nov. */
   readonly headline: string;
   readonly time: string;
+  /** Whose hour that is, where this device's clock shows another. */
+  readonly place: string | null;
   readonly why: string;
   readonly saves: string;
   readonly isTonight: boolean;
@@ -21,6 +23,8 @@ export interface CardView {
   readonly brood: string;
   readonly name: string;
   readonly where: string;
+  /** Whose hours the card tells, where this device's clock shows others. */
+  readonly place: string | null;
   readonly zone: string;
   readonly tonight: string;
   readonly lit: boolean;
@@ -50,7 +54,10 @@ export interface DutyView {
   readonly key: string;
   readonly brood: string;
   readonly title: string;
+  /** How it is done. */
   readonly text: string;
+  /** What not to do. */
+  readonly not: string;
   readonly male: string;
   readonly time: string;
   /** Who has it in hand, in words; nothing while it is free. */

@@ -1,10 +1,11 @@
 /** Tonight: what a card says, which duties are due and whose they are, and when young are loose. */
 import { describe, expect, it } from 'vitest';
+import { alarmsOf } from '../../src/pages/alarms';
 import { cardView, costWords, dayOfHold, daysFasting } from '../../src/pages/card';
 import type { Duty } from '../../src/pages/derived';
 import { dutyState, isForTonight } from '../../src/pages/duties';
 import { dutiesTonight, glance, looseFry, nextCatch, type Evening } from '../../src/pages/evening';
-import { isUnderWay, looksNotCounted } from '../../src/pages/holding';
+import { isUnderWay, looksNotCounted, type Holding } from '../../src/pages/holding';
 import { clockTime, dayName } from '../../src/ui/dates';
 import { forecast, holding, night, record } from './records';
 
@@ -108,6 +109,50 @@ describe('a duty', () => {
     expect(dutiesTonight(evening(done), NOW)[0]?.done).toBe('You did it, 60 min ago');
     const byALook = holding({ duties: [{ ...LOOK_DUTY, done_at: '2026-11-25T19:00:00.000Z' }] });
     expect(dutiesTonight(evening(byALook), NOW)[0]?.done).toBe('Done, 60 min ago');
+  });
+});
+
+describe('a tank in another zone than this device', () => {
+  const away = (zone: string) => holding({ tank: record('tank', { name: 'Hall tank', zone, lamps_out: '21:30', lamps_on: '08:30' }) });
+  it('is named with its hours', () => {
+    const card = cardView(away('Europe/Lisbon'), NOW, false);
+    expect([card.place, card.catch?.place]).toEqual(['Lisbon', 'Lisbon']);
+    expect(nextCatch([card])).toMatch(/ in Lisbon time$/);
+    const duty = dutiesTonight(evening({ ...away('America/Argentina/Buenos_Aires'), duties: [LOOK_DUTY] }), NOW)[0];
+    expect(duty?.time).toMatch(/ in Buenos Aires time$/);
+  });
+
+  it('is not where both clocks show the same', () => {
+    const card = cardView(away('Europe/Berlin'), NOW, false);
+    expect([card.place, card.catch?.place]).toEqual([null, null]);
+  });
+});
+
+describe('loose young of nobody knows which male', () => {
+  const quill = holding();
+  const tank = quill.tank?.id ?? '';
+  const male = (name: string, brood: string, changes = {}) => ({ ...quill, fish: record('fish', { about: tank, name }), brood: { ...quill.brood, id: brood, fields: { ...quill.brood.fields, not_before: '2026-11-03T12:00:00.000Z' } }, ...changes });
+  const look = record('look', { about: tank, at: '2026-11-25T19:00:00.000Z', loose_fry: 'seen' });
+  const seen = (...all: Holding[]): Evening => ({ ...evening(...all), unsure: [look], tanks: quill.tank ? [quill.tank] : [] });
+  const safe = (brood: string) => record('mark', { about: brood, what: 'loose_fry_handled', at: '2026-11-25T19:20:00.000Z' });
+
+  it('raise one alarm for all that they may have come from', () => {
+    const alarms = alarmsOf(seen(male('Quill', 'q'), male('Comma', 'c'), holding()), NOW);
+    expect(alarms).toHaveLength(1);
+    expect(alarms[0]?.males).toEqual([{ brood: 'q', duty: null }, { brood: 'c', duty: null }]);
+    expect(alarms[0]?.seen).toBe(`Loose young seen in Hall tank, today, ${hour('19:00')}. Perhaps from Quill or Comma`);
+  });
+
+  it('leave those out whose hold began later, and those of whom it was handled', () => {
+    const later = male('Comma', 'c');
+    const begun = { ...later, brood: { ...later.brood, fields: { ...later.brood.fields, not_before: '2026-11-25T19:30:00.000Z' } } };
+    expect(alarmsOf(seen(male('Quill', 'q'), begun), NOW)[0]?.males).toEqual([{ brood: 'q', duty: null }]);
+    expect(alarmsOf(seen(male('Quill', 'q', { marks: [safe('q')] }), begun), NOW)).toEqual([]);
+  });
+
+  it('add nothing to the alarm of a male of whom they were seen by name in another tank', () => {
+    const named = holding({ looks: [record('look', { at: '2026-11-25T19:10:00.000Z', loose_fry: 'seen' })] });
+    expect(alarmsOf(seen(named, male('Quill', 'q')), NOW).map((alarm) => alarm.males.map((one) => one.brood))).toEqual([['q'], [named.brood.id]]);
   });
 });
 

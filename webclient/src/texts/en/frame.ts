@@ -61,6 +61,8 @@ export const frame = {
     today: 'today', tonight: 'tonight', tomorrow: 'tomorrow', yesterday: 'yesterday', lastNight: 'last night',
     tomorrowNight: 'tomorrow night',
     at: (day: string, time: string) => `${day}, ${time}`,
+    inZone: (time: string, place: string) => `${time} in ${place} time`,
+    zone: (place: string) => `in ${place} time`,
     between: (from: string, to: string) => `${from} to ${to}`,
     giveOrTake: (span: string) => `give or take ${span}`,
     nights: (n: number) => (n === 0 ? 'tonight' : n === 1 ? 'tomorrow night' : `in ${n} nights`),

@@ -1,0 +1,75 @@
+"""Tonight in its three places: at the tank in the dark, with a helper on the sofa, and wide at a desk."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from browser.house import House
+from browser.walk import View, findings, tap, visiting
+
+NIGHT, DAY, DESK = View("night", 390), View("light", 390), View("light", 1440, 900)
+
+
+@pytest.fixture
+def dark(browser: Browser, example: House) -> Iterator[Page]:
+    """The phone at the tank; the example household has two duties this evening."""
+    with visiting(browser, example, NIGHT) as page:
+        yield page
+
+
+def edge(page: Page, selector: str, side: str) -> float:
+    """Where an element ends, in pixels of the glass."""
+    return page.locator(selector).first.evaluate(f"(one) => one.getBoundingClientRect().{side}")
+
+
+def test_in_the_dark_the_usual_look_is_in_reach_and_the_duties_are_one_tap_away(dark: Page):
+    usual = dark.get_by_role("button", name="Still full").first
+    expect(usual).to_be_in_viewport(ratio=1)
+    assert usual.evaluate("(one) => one.getBoundingClientRect().bottom") < edge(dark, "nav", "top")
+    duty = dark.get_by_role("button", name="I’ll do it: Look tonight")
+    expect(duty).to_be_hidden()
+    tap(dark.get_by_role("button", name="Show what is to do"))
+    expect(duty).to_be_visible()
+    assert list(findings(dark)) == []
+    tap(dark.get_by_role("button", name="Fold what is to do"))
+    expect(duty).to_be_hidden()
+
+
+def test_how_a_duty_is_done_is_read_without_taking_it_and_stands_on_the_printed_card(browser: Browser, example: House):
+    with visiting(browser, example, DAY) as page:
+        how = page.get_by_text("No torch, no tapping on the glass")
+        expect(how).to_be_hidden()
+        page.emulate_media(media="print")
+        expect(how).to_be_visible()
+        page.emulate_media(media="screen")
+        tap(page.get_by_role("button", name="Look tonight").first)
+        expect(how).to_be_visible()
+        expect(page.get_by_role("button", name="I’ll do it: Look tonight")).to_be_visible()
+        assert list(findings(page)) == []
+
+
+def test_a_card_is_read_out_in_the_order_of_its_sense(dark: Page):
+    card = dark.get_by_role("article", name="Quill")
+    words = " ".join(card.inner_text().split())
+    assert words.startswith("Quill Hall tank, left of the urchin rock Day 18 of the hold, ± 1 19 days since he last ")
+    parts = [words.index(part) for part in ("last ate", "silver", "Still full", "Last look", "Night to catch")]
+    assert parts == sorted(parts)
+
+
+def test_a_desk_shows_the_duties_beside_the_males_and_leaves_no_half_of_it_empty(browser: Browser, example: House):
+    with visiting(browser, example, DESK) as page:
+        duty, card = page.locator("li.duty").first.bounding_box(), page.get_by_role("article").first.bounding_box()
+        assert duty and card and duty["x"] + duty["width"] < card["x"]
+        assert card["x"] + card["width"] > 0.9 * DESK.width
+        night, usual = page.get_by_text("Night to catch"), page.get_by_role("button", name="Still full")
+        assert night.bounding_box()["x"] > usual.bounding_box()["x"] + usual.bounding_box()["width"]
+        expect(page.get_by_role("link", name="The whole brood of Quill")).to_be_in_viewport(ratio=1)
+
+
+def test_a_tank_in_another_zone_than_the_device_is_named(browser: Browser, example: House):
+    with visiting(browser, example, DAY, zone="Europe/Lisbon") as page:
+        expect(page.get_by_text("Hours in Copenhagen time")).to_be_visible()
+        expect(page.get_by_text("22:30 in Copenhagen time").first).to_be_visible()
