@@ -6,8 +6,9 @@ from datetime import datetime, timedelta
 from .species import BANGGAI
 
 
-def _hours_after(start: str, hours: float) -> str:
-    return (datetime.fromisoformat(start) + timedelta(hours=hours)).isoformat()
+def days_after(start: str, days: float) -> str:
+    """The instant so many days after another, to the minute."""
+    return (datetime.fromisoformat(start) + timedelta(minutes=round(1440 * days))).isoformat()
 
 
 def readings(start: str, hours: float, step: float, centre_c: float, swing_c: float = 0.2) -> list[dict]:
@@ -15,7 +16,7 @@ def readings(start: str, hours: float, step: float, centre_c: float, swing_c: fl
     times = [step * n for n in range(int(hours / step) + 1)]
     swings = [swing_c * math.sin(math.tau * h / 24) for h in times]
     return [
-        {"at": _hours_after(start, h), "temperature_c": round(centre_c + c, 2)}
+        {"at": days_after(start, h / 24), "temperature_c": round(centre_c + c, 2)}
         for h, c in zip(times, swings, strict=True)
     ]
 

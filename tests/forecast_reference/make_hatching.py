@@ -1,12 +1,12 @@
 """Make values_hatching.json anew: `python -m forecast_reference.make_hatching`, from the folder of the tests."""
 
-import json
 import time
 from pathlib import Path
 
 from .broods_hatching import DEGREE_DAY_ZERO_C, HATCHING
 from .clock import DegreeDays
 from .replicates import replicated
+from .writing import write
 
 SEED = 20261001
 EFFECTIVE_POINTS = 400_000
@@ -32,4 +32,4 @@ def _make_all() -> dict[str, dict]:
 
 
 if __name__ == "__main__":
-    VALUES.write_text(json.dumps(_make_all(), indent=1, ensure_ascii=False) + "\n")
+    write(VALUES, _make_all())

@@ -118,12 +118,12 @@ def _draw_days(prior: Prior, rng: np.random.Generator, n: int) -> np.ndarray:
 
 
 def log_books(species: Species, days: np.ndarray) -> np.ndarray:
-    """Natural log of the books' density (n,) at ln H and ln D (n, 2), or at ln H alone (n, 1)."""
-    density = norm.logpdf(days[:, 0], np.log(species.hatch_median_days), species.hatch_log_spread())
+    """Natural logs of the books' densities (n, 2) at ln H and ln D (n, 2), or (n, 1) at ln H alone (n, 1)."""
+    densities = [norm.logpdf(days[:, 0], np.log(species.hatch_median_days), species.hatch_log_spread())]
     if species.mouth_time:
         kinds = _kinds(species.mouth_time)
-        density += np.logaddexp(*(np.log(share) + norm.logpdf(days[:, 1], *kind) for share, *kind in kinds))
-    return density
+        densities.append(np.logaddexp(*(np.log(share) + norm.logpdf(days[:, 1], *kind) for share, *kind in kinds)))
+    return np.column_stack(densities)
 
 
 def days_of(species: Species, points: np.ndarray) -> np.ndarray:
@@ -158,7 +158,7 @@ def log_density(prior: Prior, points: np.ndarray) -> np.ndarray:
     days = days_of(species, points)
     return (
         _log_spawn(prior.spawn, points[:, SPAWN])
-        + (prior.learned.log_density(days) if prior.learned else log_books(species, days))
+        + (prior.learned.log_density(days) if prior.learned else log_books(species, days).sum(axis=1))
         + np.where(points[:, LOG_RATIO] < 0, ratio, -np.inf)
         + norm.logpdf(points[:, LOG_OUT], np.log(numbers.OUT_MEDIAN_DAYS), numbers.OUT_LOG_SPREAD)
         + norm.logpdf(points[:, LOG_Q10], np.log(numbers.Q10_MEDIAN), numbers.Q10_LOG_SPREAD)

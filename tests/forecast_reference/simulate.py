@@ -55,7 +55,7 @@ def _conditions(rng: np.random.Generator) -> dict:
         "now": iso(now),
         "tank": {**tank, "lamps_out": "21:30", "lamps_on": "09:30"},
         "male": {"has_released_before": bool(rng.random() < 0.5)},
-        "readings": _draw_readings(rng, earliest, now, tank["set_point_c"]),
+        "readings": draw_readings(rng, earliest, now, tank["set_point_c"]),
     }
     return document | _draw_spawn_evidence(rng, earliest, earliest + wide)
 
@@ -69,7 +69,7 @@ def _draw_spawn_evidence(rng: np.random.Generator, earliest: float, latest: floa
     return {"not_before": iso(earliest), "not_after": iso(latest), "courtship": courtship}
 
 
-def _draw_readings(rng: np.random.Generator, earliest: float, now: float, set_point_c: float) -> list[dict]:
+def draw_readings(rng: np.random.Generator, earliest: float, now: float, set_point_c: float) -> list[dict]:
     """Readings with a wandering mean, every few hours or days, some with a long gap, some with none at all."""
     step = float(rng.choice([2, 8, 12, 20, 40])) / 24
     times = np.arange(earliest + rng.uniform(-3, 6), now, step)
