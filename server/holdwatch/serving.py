@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
-from urllib.parse import urlsplit
 
 import sqlalchemy as sa
-from flask import Flask
-from waitress.server import create_server
 
-from .app import BODY_LIMIT_BYTES, create_app, utc_now
+from .app import create_app, utc_now
 from .channels.endpoints import EndpointRules
 from .channels.message import Channel
 from .channels.push import PushChannel
-from .config import BadSetting, Settings, load_profiles
+from .config import Settings, load_profiles
 from .domain.species import Profile
+from .listening import bind, is_at_home, is_here
 from .services import duties
 from .services.access import has_owner, new_setup_code
 from .services.forecasts import ask_for_aged, issue_asked
@@ -28,14 +25,6 @@ from .store.migrate import Identity, migrate
 
 Clock = Callable[[], datetime]
 IDLE_SECONDS = 20.0
-WAITRESS: dict[str, Any] = {
-    "threads": 8,
-    "ident": None,
-    # Twice what the application takes, which answers what is over its own limit in its own words.
-    "max_request_body_size": 2 * BODY_LIMIT_BYTES,
-    # By these the application knows that somebody came through a proxy, and is not on this machine.
-    "clear_untrusted_proxy_headers": False,
-}
 
 
 @dataclass(frozen=True)
@@ -63,9 +52,9 @@ def serve(settings: Settings, port: int, now: Clock = utc_now) -> int:
     app = create_app(settings, engine, now, nudge=wake.set)
     work_once = _round(engine, settings, app.extensions["holdwatch"].identity, now)
     loop = threading.Thread(target=duties.run_forever, args=(work_once, wake, stop, IDLE_SECONDS), name="loop")
-    server = _bound(app, settings, port)
+    server = bind(app, settings, port)
     loop.start()
-    _greet(engine, settings, port, now())
+    print(*greeting(engine, settings, port, now()), sep="\n", flush=True)
     try:
         server.run()
     finally:
@@ -74,23 +63,6 @@ def serve(settings: Settings, port: int, now: Clock = utc_now) -> int:
         wake.set()
         loop.join()
     return 0
-
-
-def _bound(app: Flask, settings: Settings, port: int) -> Any:
-    """The web server on its port, before anything is promised; BadSetting where the port cannot be had."""
-    try:
-        return create_server(app, listen=listening(settings, port), **WAITRESS)
-    except (OSError, OverflowError) as problem:
-        raise BadSetting(f"Port {port} cannot be listened on: {problem}. Choose another with --port.") from problem
-
-
-def listening(settings: Settings, port: int) -> str:
-    """Where to listen: on loopback, and on the home network's address where plain http is allowed there."""
-    loopback = f"127.0.0.1:{port}"
-    if not _at_home(settings):
-        return loopback
-    home = urlsplit(settings.origin).netloc
-    return f"{loopback} {home if urlsplit(settings.origin).port else f'{home}:80'}"
 
 
 def work_alone(settings: Settings, now: Clock = utc_now) -> int:
@@ -114,26 +86,34 @@ def _push(identity: Identity, settings: Settings) -> PushChannel:
     return PushChannel(identity.vapid_private, settings.contact, settings.origin, rules)
 
 
-def _at_home(settings: Settings) -> bool:
-    """Whether the address is one of a home network, which plain http was allowed for."""
-    return settings.origin.startswith("http:") and not _on_loopback(settings.origin)
-
-
-def _on_loopback(origin: str) -> bool:
-    host = urlsplit(origin).hostname or ""
-    return host == "localhost" or host == "::1" or host.startswith("127.")
-
-
-def _greet(engine: sa.Engine, settings: Settings, port: int, now: datetime) -> None:
+def greeting(engine: sa.Engine, settings: Settings, port: int, now: datetime) -> Iterator[str]:
+    """What to tell whoever started it; where nobody was set up yet, with a fresh address for that."""
     with reading(engine) as db:
         founded = has_owner(db)
-    print(f"Holdwatch is at {settings.origin}", flush=True)
+    yield _whereabouts(settings.origin, port)
     if settings.client_folder is None:
-        print("The client is not built; only the programming interface answers.", flush=True)
+        yield "The client is not built; only the programming interface answers."
     if not founded:
         with writing(engine) as db:
             code = new_setup_code(db, now)
-        # Only this machine may set up the first owner, so the address must not lead through a proxy.
-        near = settings.origin if _on_loopback(settings.origin) else f"http://127.0.0.1:{port}"
-        print(f"Set up the owner on this machine, within the hour and once: {near}/setup#{code}", flush=True)
-    print("Stop with Ctrl+C.", flush=True)
+        near = near_address(settings.origin, port)
+        yield f"Set up the owner on this machine, within the hour and once: {near}/setup#{code}"
+    yield "Stop with Ctrl+C."
+
+
+def near_address(origin: str, port: int) -> str:
+    """The address on this machine; only from here is an owner set up, so it must lead through no proxy."""
+    return origin if is_here(origin, port) else f"http://127.0.0.1:{port}"
+
+
+def _whereabouts(origin: str, port: int) -> str:
+    """Where it listens and where people open it, which are two things behind a proxy or where a port is forwarded."""
+    near = near_address(origin, port)
+    if near == origin:
+        return f"Holdwatch is at {origin}"
+    if is_at_home(origin):
+        return f"Holdwatch is at {origin}, and on this machine at {near}"
+    return (
+        f"Holdwatch listens at {near}. People open it at {origin} (HOLDWATCH_ORIGIN): "
+        "whatever stands there must pass on to here."
+    )

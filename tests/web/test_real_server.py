@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import socket
 import threading
 from collections.abc import Iterator
@@ -10,13 +11,12 @@ from contextlib import contextmanager
 from http.client import HTTPConnection
 
 import pytest
-import waitress
 from flask import Flask
 from waitress import wasyncore
 
 from holdwatch.config import BadSetting, Settings, check_origin
+from holdwatch.listening import listening, serving_at
 from holdwatch.services.access import new_setup_code
-from holdwatch.serving import WAITRESS, listening
 from holdwatch.store.database import writing
 from people import PASSWORD
 
@@ -28,7 +28,7 @@ USUAL = {"Sec-Fetch-Site": "same-origin", "Content-Type": "application/json"}
 def port(app: Flask) -> Iterator[int]:
     sockets: dict = {}
     stop = threading.Event()
-    server = waitress.create_server(app, listen="127.0.0.1:0", map=sockets, **WAITRESS)
+    server = serving_at(app, "127.0.0.1:0", sockets)
     thread = threading.Thread(target=turn, args=(sockets, stop))
     thread.start()
     yield server.effective_port
@@ -61,7 +61,23 @@ def ask(port: int, path: str, body: object, headers: dict[str, str], method: str
 def raw(port: int, sent: bytes) -> Iterator[bytes]:
     with socket.create_connection(("127.0.0.1", port), timeout=20) as connection:
         connection.sendall(sent)
-        yield connection.recv(4096)
+        yield whole_answer(connection)
+
+
+def whole_answer(connection: socket.socket) -> bytes:
+    """The head of an answer, and as much after it as it says there is."""
+    with connection.makefile("rb") as answer:
+        head = b"".join(iter(answer.readline, b"\r\n")) + b"\r\n"
+        length = re.search(rb"(?i)^content-length: (\d+)", head, re.MULTILINE)
+        return head + (answer.read(int(length[1])) if length else b"")
+
+
+def check_refused_in_our_words(answer: bytes, status: int, code: str) -> None:
+    head, _, body = answer.partition(b"\r\n\r\n")
+    assert head.startswith(b"HTTP/1.1 %d " % status) or head.startswith(b"HTTP/1.0 %d " % status), head
+    assert b"Content-Type: application/json" in head and b"default-src 'none'" in head
+    assert set(json.loads(body)["error"]) == {"code", "message", "where"}
+    assert json.loads(body)["error"]["code"] == code
 
 
 @pytest.mark.parametrize("header", ["X-Forwarded-For", "Forwarded", "X-Forwarded-Host", "X-Real-IP", "Via"])
@@ -85,7 +101,18 @@ def test_a_body_in_pieces_is_read_and_bounded_too(port):
 def test_a_body_of_many_megabytes_is_not_even_taken(port):
     head = b"POST /api/v1/sync HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 900000000\r\n\r\n"
     with raw(port, head) as answer:
-        assert answer.startswith(b"HTTP/1.1 413 ")
+        check_refused_in_our_words(answer, 413, "too_large")
+
+
+def test_a_body_in_pieces_that_never_ends_is_refused_in_our_words(port):
+    head = b"POST /api/v1/sync HTTP/1.1\r\nHost: 127.0.0.1\r\nTransfer-Encoding: chunked\r\n\r\n"
+    with raw(port, head + b"200001\r\n" + b"x" * 0x200001 + b"\r\n0\r\n\r\n") as answer:
+        check_refused_in_our_words(answer, 413, "too_large")
+
+
+def test_headers_beyond_all_sense_are_refused_in_our_words(port):
+    with raw(port, b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Long: " + b"x" * 300_000 + b"\r\n\r\n") as answer:
+        check_refused_in_our_words(answer, 431, "request_header_fields_too_large")
 
 
 @pytest.mark.parametrize(
@@ -102,6 +129,7 @@ def test_a_body_of_many_megabytes_is_not_even_taken(port):
 def test_a_strange_request_is_the_askers_fault(port, sent):
     with raw(port, sent) as answer:
         assert answer.split(b" ")[1][:1] == b"4", answer
+        assert set(json.loads(answer.partition(b"\r\n\r\n")[2])["error"]) == {"code", "message", "where"}
 
 
 def test_the_answer_names_no_software(port):

@@ -79,10 +79,15 @@ def register(app: Flask) -> None:
 
 
 def error(status: int, code: str, message: str, where: object = None) -> Response:
-    """The one shape of an error."""
-    answer = jsonify(error={"code": code, "message": message, "where": where})
+    """The answer to an error."""
+    answer = jsonify(described(code, message, where))
     answer.status_code = status
     return answer
+
+
+def described(code: str, message: str, where: object = None) -> dict[str, object]:
+    """The one shape of an error."""
+    return {"error": {"code": code, "message": message, "where": where}}
 
 
 def _answerer(status: int, code: str) -> Callable[[Exception], Response]:
