@@ -17,7 +17,7 @@ FLAT = (1.0,) * BINS
 
 
 def _lesson(brood="one", male="he", hatch=FLAT, mouth=FLAT, early=0.0) -> Lesson:
-    return Lesson(brood, male, tuple(hatch), tuple(mouth), early)
+    return Lesson(brood, male, tuple(hatch), tuple(mouth), early, 19.0, 4.0)
 
 
 def _in_bin(n: int) -> tuple[float, ...]:
@@ -146,6 +146,16 @@ def test_a_finished_brood_is_followed_to_its_end_and_no_night_is_ahead(banggai, 
     assert told.nights == () and told.catch is None and told.if_seen == () and told.grid == ()
     assert told.now.released + told.now.releasing > 0.99
     assert told.released.q50 < NOW - timedelta(days=2)
+
+
+def test_a_lesson_tells_when_its_own_brood_hatched(banggai, brood):
+    seen = _finished(brood, catch=Catch(NOW - timedelta(days=8), 0, 60, 0))
+    belief = believe(seen, banggai)
+    one = lesson("x", "he", belief, seen, banggai)
+    told = forecast(seen, banggai)
+    # At the set point reference days are days, but for what the thermometer may be wrong by.
+    assert one.hatch_days == pytest.approx((told.hatched.q50 - told.spawned.q50) / timedelta(days=1), abs=0.5)
+    assert one.mouth_days == pytest.approx((told.released.q50 - told.hatched.q50) / timedelta(days=1), abs=0.6)
 
 
 def test_the_next_brood_starts_from_what_was_learned(banggai, brood):

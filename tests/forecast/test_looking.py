@@ -159,7 +159,7 @@ def test_looks_are_foretold_at_the_lamp_times_of_the_tank(banggai, halfway):
 
 
 def test_a_nest_is_never_looked_at_in_the_dark(brood):
-    """McAlary & McFarland 1993 (Environ. Biol. Fishes 37:237-244): darkness broken by a minute of light hatched none."""
+    """McAlary & McFarland 1993 (Environ. Biol. Fishes 37:237-244): dark broken by a minute of light hatched none."""
     clownfish = load_profiles()["amphiprion_ocellaris"]
     told = forecast(brood(spawn=Spawn(NOW - timedelta(days=3), 60)), clownfish)
     assert {one.chance.light for one in told.if_seen} == {"daylight"}

@@ -38,7 +38,8 @@ LEAST_LIKELIHOOD = 1e-300
 class Lesson:
     """What one finished brood says: likelihoods of the bins of log H and log D, and its chance of an early loss.
 
-    `mouth` is empty where the young are let go at hatching.
+    `mouth` is empty where the young are let go at hatching. `hatch_days` and `mouth_days` are the medians of this
+    brood's own H and D, in reference days, for people to read.
     """
 
     brood: str
@@ -46,6 +47,8 @@ class Lesson:
     hatch: tuple[float, ...]
     mouth: tuple[float, ...]
     early: float
+    hatch_days: float
+    mouth_days: float | None
 
 
 @dataclass(frozen=True)
@@ -85,7 +88,14 @@ def lesson(brood: str, male: str, belief: Belief, evidence: Evidence, profile: P
         hatch=_likelihood(belief.scores[:, HATCH], belief.weights),
         mouth=_likelihood(belief.scores[:, MOUTH], belief.weights) if profile.mouth else (),
         early=_chance_of_early_loss(belief, risk(profile.loss, evidence.has_released_before), profile),
+        hatch_days=_median(belief.steps.hatch_age, belief.weights),
+        mouth_days=_median(belief.steps.mouth_age, belief.weights) if profile.mouth else None,
     )
+
+
+def _median(values: np.ndarray, weights: np.ndarray) -> float:
+    order = np.argsort(values, kind="stable")
+    return float(np.interp(0.5, np.cumsum(weights[order]), values[order]))
 
 
 def _likelihood(scores: np.ndarray, weights: np.ndarray) -> tuple[float, ...]:

@@ -12,7 +12,7 @@ ahead to tell whether the rest is worth weighing. Refinement begins under 3,000 
 2,100 the median of the first release still wandered by 0.04 d from one set of points to the next.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
@@ -23,7 +23,7 @@ from scipy.special import gammaln
 
 from holdwatch.domain.clock import days_between
 from holdwatch.domain.forecast.evidence import Evidence
-from holdwatch.domain.forecast.loss import Fate, Survival, fate, risk, survival
+from holdwatch.domain.forecast.loss import Fate, Risk, Survival, fate, risk, survival
 from holdwatch.domain.forecast.points import prior_scores, student_scores
 from holdwatch.domain.forecast.prior import LATENTS, Learned
 from holdwatch.domain.forecast.sight import Sight, sights
@@ -186,17 +186,52 @@ def effective(weights: np.ndarray) -> float:
 def believe(evidence: Evidence, profile: Profile, learned: Learned | None = None) -> Belief:
     """Return the weighted points of the brood that `evidence` tells of, starting from the books or what was learned."""
     _keep_freed_memory()
+    weighing = _weighing(evidence, profile, learned)
+    return _belief(weighing, _weighed(weighing.sampled))
+
+
+def weighed_anew(
+    belief: Belief, evidence: Evidence, profile: Profile, learned: Learned | None = None
+) -> Belief:
+    """Return a belief's points weighed again by another profile, or other evidence.
+
+    The points are scores of the prior's quantile functions, so they remain points of any other prior as well; they
+    are fewer where they fit less well, which is enough to see whether a number matters.
+    """
+    weighing = _weighing(evidence, profile, learned)
+    return _belief(weighing, weighing.sampled(belief.scores, np.log(belief.ratio)))
+
+
+@dataclass(frozen=True)
+class Weighing:
+    """What is the same for every point: the course, what was seen, how broods are lost, and where they start from."""
+
+    evidence: Evidence
+    profile: Profile
+    learned: Learned | None
+    course: Course
+    seen: tuple[Sight, ...]
+    chances: Risk
+    middle: float
+
+    def sampled(self, scores: np.ndarray, log_ratio: np.ndarray) -> Sample:
+        """Return points at these scores, weighed by the looks."""
+        stepped = steps(scores, self.evidence, self.profile, self.course, self.learned)
+        surviving = survival(self.chances, stepped, self.middle)
+        return Sample(scores, log_ratio, stepped, surviving, fate(self.seen, stepped, self.profile, surviving))
+
+
+def _weighing(evidence: Evidence, profile: Profile, learned: Learned | None) -> Weighing:
     ahead = course(evidence, profile)
-    seen = sights(evidence, profile, ahead)
-    chances = risk(profile.loss, evidence.has_released_before, learned)
-    middle = days_between(ahead.origin, evidence.end())
-
-    def sampled(scores: np.ndarray, log_ratio: np.ndarray) -> Sample:
-        stepped = steps(scores, evidence, profile, ahead, learned)
-        surviving = survival(chances, stepped, middle)
-        return Sample(scores, log_ratio, stepped, surviving, fate(seen, stepped, profile, surviving))
-
-    return _belief(ahead, _weighed(sampled), seen)
+    return Weighing(
+        evidence=evidence,
+        profile=profile,
+        learned=learned,
+        course=ahead,
+        seen=sights(evidence, profile, ahead),
+        chances=risk(profile.loss, evidence.has_released_before, learned),
+        middle=days_between(ahead.origin, evidence.end()),
+    )
 
 
 def _weighed(sampled: Callable[[np.ndarray, np.ndarray], Sample]) -> Sample:
@@ -224,15 +259,15 @@ def _keep_freed_memory() -> None:
     np.empty(KEPT_BYTES, dtype=np.uint8)
 
 
-def _belief(ahead: Course, sample: Sample, seen: Sequence[Sight]) -> Belief:
+def _belief(weighing: Weighing, sample: Sample) -> Belief:
     return Belief(
-        origin=ahead.origin,
+        origin=weighing.course.origin,
         scores=sample.scores,
         weights=sample.weights(),
         steps=sample.steps,
         fate=sample.fate,
         survival=sample.survival,
-        sights=tuple(seen),
+        sights=weighing.seen,
         ratio=np.exp(sample.log_ratio),
     )
 

@@ -177,7 +177,8 @@ def _silver_share(scores: np.ndarray, development: Development) -> np.ndarray:
 def mouth_time_table(mouth: MouthTime) -> LogTable:
     """Return the quantile function of D: the kinds of household, widened by males and broods."""
     own = np.hypot(mouth.spread_male, mouth.spread_brood)
-    kinds = [(np.log(kind.days), np.hypot(kind.days_spread, own), kind.share) for kind in mouth.kinds]
+    whole = sum(kind.share for kind in mouth.kinds)
+    kinds = [(np.log(kind.days), np.hypot(kind.days_spread, own), kind.share / whole) for kind in mouth.kinds]
     log_days = np.linspace(
         min(centre - 9 * spread for centre, spread, _ in kinds),
         max(centre + 9 * spread for centre, spread, _ in kinds),

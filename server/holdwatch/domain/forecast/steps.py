@@ -38,7 +38,10 @@ class Course:
 
 @dataclass(frozen=True)
 class Steps:
-    """The steps of n broods, in days since the origin, with what their colour follows: the clock and the ages."""
+    """The steps of n broods, in days since the origin, with what their colour follows: the clock and the ages.
+
+    `hatch_age` and `mouth_age` are H and D, in reference days.
+    """
 
     spawn: np.ndarray
     silver: np.ndarray
@@ -48,6 +51,8 @@ class Steps:
     clock: Clock
     spawn_age: np.ndarray
     silver_age: np.ndarray
+    hatch_age: np.ndarray
+    mouth_age: np.ndarray
 
     def state(self, at: float) -> np.ndarray:
         """Return the state of each brood at `at` days if it is not lost: 0 not spawned, then by steps passed, to 5."""
@@ -127,6 +132,8 @@ def _timed(
         clock=ticking,
         spawn_age=spawn_age,
         silver_age=brood.silver_age,
+        hatch_age=brood.hatch_age,
+        mouth_age=brood.mouth_age,
     )
 
 

@@ -27,7 +27,7 @@ from .profile import (
     Spawning,
     Worth,
 )
-from .reading import BadProfile, parse_profile
+from .reading import BadProfile, parse_profile, with_number
 
 __all__ = [
     "AT_HATCHING",
@@ -54,4 +54,5 @@ __all__ = [
     "Spawning",
     "Worth",
     "parse_profile",
+    "with_number",
 ]

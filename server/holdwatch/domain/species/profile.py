@@ -9,13 +9,14 @@ NEST = "nest, hatches after dark"
 
 @dataclass(frozen=True)
 class Number:
-    """One number of a profile with its unit, the spread of its natural log, and its source."""
+    """One number of a profile with its unit, the spread of its natural log, its source, and how far it may be off."""
 
     name: str
     value: float | tuple[float, ...]
     unit: str
     source: str
     spread: float | None = None
+    range: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ A section that belongs to one way of breeding may be absent; which ones must be 
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import Field, fields, is_dataclass
+from dataclasses import Field, fields, is_dataclass, replace
 from operator import attrgetter
 from types import UnionType
 from typing import Any, get_args
@@ -98,4 +98,26 @@ def _number(place: str, entry: Mapping[str, Any]) -> Number:
     for part in ("unit", "source"):
         if not entry.get(part):
             raise BadProfile(f"{place}: a number without {part}")
-    return Number(place, _plain(entry, place), entry["unit"], entry["source"], entry.get("spread"))
+    value = _plain(entry, place)
+    return Number(place, value, entry["unit"], entry["source"], entry.get("spread"), _range(entry, value, place))
+
+
+def _range(entry: Mapping[str, Any], value: float | tuple[float, ...], place: str) -> tuple[float, float] | None:
+    if "range" not in entry:
+        return None
+    low, high = map(float, entry["range"]) if len(entry["range"]) == 2 else (0.0, 0.0)
+    if isinstance(value, tuple) or not low <= value <= high or low == high:
+        raise BadProfile(f"{place}: its range must be two numbers around its value")
+    return low, high
+
+
+def with_number(profile: Profile, name: str, value: float) -> Profile:
+    """Return the profile with the number of that dotted name put to another value."""
+    return _put(profile, name.split("."), value)
+
+
+def _put(held: Any, names: list[str], value: float) -> Any:
+    first, rest = names[0], names[1:]
+    if isinstance(held, tuple):
+        return tuple(_put(one, rest, value) if str(index) == first else one for index, one in enumerate(held))
+    return replace(held, **{first: _put(getattr(held, first), rest, value) if rest else value})
