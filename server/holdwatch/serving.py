@@ -20,6 +20,7 @@ from .services import duties
 from .services.access import has_owner, new_setup_code
 from .services.forecasts import ask_for_aged, issue_asked
 from .services.identity import new_identity
+from .services.temperature import watch_water
 from .store.database import open_database, reading, writing
 from .store.migrate import Identity, migrate
 
@@ -40,6 +41,7 @@ class Round:
         """Work once; whether there was anything to do."""
         now = self.now()
         ask_for_aged(self.engine, now)
+        watch_water(self.engine, self.profiles, now)
         issued = issue_asked(self.engine, self.profiles, now)
         sent = duties.work(self.engine, self.now(), self.channels, "loop")
         return bool(issued or sent)

@@ -49,6 +49,11 @@ def test_the_tap_leads_to_the_broods_page_with_the_duty():
     assert message_of(strange, "Europe/Berlin", AT).path == "/brood/a%2Fb%3Fc?duty=catch:a%20b%26c%3Dd%23e"
 
 
-def test_a_catch_and_loose_fry_are_urgent_and_nothing_else_is():
+def test_what_the_water_needs_leads_to_the_tanks_page():
+    warm = replace(CATCH, kind="too_warm", key="warm:t1:2026-11-25T20:00Z", brood="t1")
+    assert message_of(warm, "Europe/Berlin", AT).path == "/tank/t1/temperature?duty=warm:t1:2026-11-25T20:00Z"
+
+
+def test_a_catch_loose_fry_and_water_are_urgent_and_nothing_else_is():
     urgent = {kind for kind in get_args(Kind) if message_of(replace(CATCH, kind=kind), "UTC", AT).urgent}
-    assert urgent == {"catch_tonight", "fry_loose"}
+    assert urgent == {"catch_tonight", "fry_loose", "too_warm", "too_cold"}

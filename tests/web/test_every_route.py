@@ -13,13 +13,16 @@ import pytest
 import sqlalchemy as sa
 from flask import Flask
 
-from holdwatch.services import access
+from holdwatch.services import access, temperature
 from holdwatch.store.database import reading, writing
 from holdwatch.store.tables import attempt, metadata
+from measured import TANK as TANK_ID
+from measured import measured_tank
 from people import PASSWORD, Clock, Neighbours, Visitor, Visitors
 
 RECORD = "018f6d2a-7c3e-7000-8000-0123456789ab"
 STAMP = "1764101400000.0000.ab12cd34"
+SECRET = ("household", "session", "invitation", "token")
 OWN = 200
 GONE = 404
 OUT = 401
@@ -42,6 +45,17 @@ KEYS = {"keys": {"p256dh": "BA", "auth": "AA"}}
 TOKEN = {"token": "{household}.{invitation}." + "A" * 43}
 NEWCOMER = {"login": "newcomer", "password": PASSWORD}
 FOUNDING = {"code": "A" * 32, "household": "Lower Mill", "name": "Eva"} | NEWCOMER
+CHOSEN = dict.fromkeys(("delimiter", "has_header", "time_columns", "value_column", "order")) | {"unit": "C"}
+FORM = {"encoding": "utf-8", "delimiter": ",", "has_header": False, "time_columns": [0], "value_column": 1}
+SPOT = {"offset": 0, "line": 1, "last_ms": None, "steps_ms": []}
+PIECE = {"piece": "MjAyNi0xMS0yNVQyMDowMFosMjYuMQo=", "is_last": True}
+PREVIEW = PIECE | {"chosen": CHOSEN}
+IMPORT = PIECE | {
+    "thermometer": "probe",
+    "form": FORM | {"unit": "C", "order": None, "clock": "tank"},
+    "spot": SPOT,
+}
+MEASURED = {"at": "2026-11-25T20:00:00Z", "temperature_c": 26.1}
 SIGNING_IN = {"login": "ilka@reedmarsh.example", "password": "not the password"}
 
 # Public by design: they say nothing of any household, or want a secret of their own.
@@ -54,6 +68,8 @@ PUBLIC: dict[tuple[str, str], Expected] = {
     ("POST", "/api/v1/sign-in"): Expected(401, 401, SIGNING_IN),
     ("POST", "/api/v1/invitations/look"): Expected(GONE, GONE, TOKEN),
     ("POST", "/api/v1/join"): Expected(GONE, GONE, TOKEN | NEWCOMER),
+    # A sensor holds a token and nothing else: a cookie does not help.
+    ("POST", "/api/v1/readings"): Expected(OUT, OUT, MEASURED),
 }
 HOUSEHOLDS: dict[tuple[str, str], Expected] = {
     ("GET", "/api/v1/me"): Expected(OWN, OUT),
@@ -68,6 +84,12 @@ HOUSEHOLDS: dict[tuple[str, str], Expected] = {
     # Keys that are none: nothing is looked up or written, yet who asks is asked first.
     ("POST", "/api/v1/push/subscriptions"): Expected(422, OUT, ENDPOINT | KEYS),
     ("DELETE", "/api/v1/push/subscriptions"): Expected(204, OUT, ENDPOINT),
+    ("GET", "/api/v1/tanks/<uuid:tank_id>/thermometers"): Expected(GONE, OUT),
+    ("GET", "/api/v1/tanks/<uuid:tank_id>/tokens"): Expected(GONE, OUT),
+    ("POST", "/api/v1/tanks/<uuid:tank_id>/tokens"): Expected(GONE, OUT, {"name": "probe"}),
+    ("DELETE", "/api/v1/tokens/<uuid:token_id>"): Expected(GONE, OUT),
+    ("POST", "/api/v1/tanks/<uuid:tank_id>/readings/preview"): Expected(GONE, OUT, PREVIEW),
+    ("POST", "/api/v1/tanks/<uuid:tank_id>/readings/import"): Expected(GONE, OUT, IMPORT),
 }
 TABLE = PUBLIC | HOUSEHOLDS
 
@@ -78,11 +100,15 @@ def ids(engine: sa.Engine, clock: Clock, neighbours: Neighbours) -> dict[str, st
     owner = neighbours.owner.who
     with writing(engine) as db:
         invited = access.invite(db, owner, "Eva", "keeper", clock.now())
+        token = measured_tank(db, owner, clock.now())
+        temperature.take_readings(db, temperature.sensor_of(db, token), [MEASURED], clock.now())
     return {
         "household": owner.household_id,
         "person": neighbours.helper.who.person_id,
         "session": neighbours.helper.who.session_id,
         "invitation": invited.id,
+        "tank": TANK_ID,
+        "token": token.split(".")[1],
     }
 
 
@@ -148,7 +174,7 @@ def test_a_stranger_gets_nothing_of_another_household(visitors: Visitors, ids, e
     before = rows_of(engine, ids["household"])
     answer = ask(visitors.stranger, route, ids)
     assert answer.status_code == TABLE[route].stranger, answer.text[:300]
-    for word in ("Reedmarsh", "Ilka", "Tamsin", "Joris", "Eva", ids["household"], ids["session"], ids["invitation"]):
+    for word in ("Reedmarsh", "Ilka", "Tamsin", "Joris", "Eva", "probe", *(ids[name] for name in SECRET)):
         assert word not in answer.text
     assert rows_of(engine, ids["household"]) == before
 

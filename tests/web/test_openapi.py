@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 import schemathesis
+import sqlalchemy as sa
 from flask import Flask
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from schemathesis import GenerationMode
@@ -19,7 +20,9 @@ from schemathesis.specs.openapi.checks import (
 )
 
 from holdwatch.app import openapi_document
-from people import Visitors
+from holdwatch.store.database import writing
+from measured import measured_tank
+from people import Clock, Visitors
 
 CHECKS = (
     not_a_server_error,
@@ -89,15 +92,20 @@ def test_errors_are_described_in_the_one_shape():
 
 
 @pytest.mark.parametrize(("path", "method", "mode"), KINDS_OF_CASES)
-def test_whatever_is_sent_is_answered_as_described(app: Flask, visitors: Visitors, path, method, mode):
+def test_whatever_is_sent_is_answered_as_described(
+    app: Flask, visitors: Visitors, engine: sa.Engine, clock: Clock, path, method, mode
+):
     app.testing = False
+    with writing(engine) as db:
+        token = measured_tank(db, visitors.owner.who, clock.now())
     described = schemathesis.openapi.from_wsgi("/api/v1/openapi.json", app)[path][method.upper()]
     statuses = Counter[int]()
 
     def answers_as_described(case: schemathesis.Case) -> None:
         case.cookies = {"holdwatch": visitors.owner.opened.cookie_value}
+        by_token = {"Authorization": f"Bearer {token}"}
         # Its client keeps cookies for localhost, which the server takes for its own name as well.
-        response = case.call(headers={"Sec-Fetch-Site": "same-origin", "Accept-Encoding": "identity"})
+        response = case.call(headers={"Sec-Fetch-Site": "same-origin", "Accept-Encoding": "identity"} | by_token)
         statuses[response.status_code] += 1
         case.validate_response(response, checks=list(CHECKS))
 

@@ -31,6 +31,14 @@ WORDS: dict[Kind, tuple[str, str]] = {
         "He may have lost them",
         "It is not sure. Look once more in white light, twelve hours after the last look. Until then keep every plan.",
     ),
+    "too_warm": (
+        "The water is too warm",
+        "Warmer than this species is known to live in. Look at heater, lamps and pumps; let it cool slowly.",
+    ),
+    "too_cold": (
+        "The water is too cold",
+        "Colder than this species is known to live in. Look at the heater; let it warm slowly.",
+    ),
 }
 # What is told so long after its time says so: the night of a catch is still dark, so it is not too late.
 LATE: dict[Kind, tuple[timedelta, tuple[str, str]]] = {
@@ -43,7 +51,8 @@ LATE: dict[Kind, tuple[timedelta, tuple[str, str]]] = {
         ("Set up the nursery today", "Hatching may have begun. Fill it with water from the same tank."),
     ),
 }
-URGENT: frozenset[Kind] = frozenset({"catch_tonight", "fry_loose"})
+URGENT: frozenset[Kind] = frozenset({"catch_tonight", "fry_loose", "too_warm", "too_cold"})
+ABOUT_WATER: frozenset[Kind] = frozenset({"too_warm", "too_cold"})
 
 
 def message_of(duty: Duty, zone: str, now: datetime) -> Message:
@@ -53,12 +62,17 @@ def message_of(duty: Duty, zone: str, now: datetime) -> Message:
     return Message(
         title=title.format(time=time),
         body=body.format(time=time),
-        path=f"/brood/{quote(duty.brood, safe='')}?duty={quote(duty.key, safe=':')}",
+        path=f"{_page(duty)}?duty={quote(duty.key, safe=':')}",
         duty=duty.key,
         brood=duty.brood,
         urgent=duty.kind in URGENT,
         until=duty.until_at,
     )
+
+
+def _page(duty: Duty) -> str:
+    about = quote(duty.brood, safe="")
+    return f"/tank/{about}/temperature" if duty.kind in ABOUT_WATER else f"/brood/{about}"
 
 
 def _words(duty: Duty, now: datetime) -> tuple[str, str]:

@@ -183,6 +183,15 @@ class ReadingSchema(RecordSchema):
     source = _one_of("typed")
 
 
+class TrustSchema(RecordSchema):
+    """A word on a thermometer's readings of a span, which counts before what the filter says; `about` is the tank."""
+
+    thermometer = _text()
+    since = Instant(allow_none=True)
+    until = Instant(allow_none=True)
+    right = Truth(allow_none=True)
+
+
 class FeedingSchema(RecordSchema):
     """A normal feeding; `about` is the brood, the fish or the tank."""
 
@@ -206,12 +215,13 @@ KINDS: Mapping[str, Schema] = {
     "brood": BroodSchema(),
     "look": LookSchema(),
     "reading": ReadingSchema(),
+    "trust": TrustSchema(),
     "feeding": FeedingSchema(),
     "mark": MarkSchema(),
 }
 
 # What a helper may not touch; nor may a helper take a record away.
-KEEPERS_KINDS = frozenset({"tank", "fish"})
+KEEPERS_KINDS = frozenset({"tank", "fish", "trust"})
 
 
 def unknown_fields(kind: str, names: Mapping[str, Any]) -> list[str]:

@@ -34,7 +34,7 @@ def ask_for(db: sa.Connection, household_id: str, written: Iterable[Written], le
         about = record.value("about") if record.kind != "fish" else None
         start |= {about} if about else set()
     if start:
-        ask_for_broods(db, ((household_id, brood) for brood in _broods(db, household_id, start)), now)
+        ask_for_broods(db, ((household_id, brood) for brood in broods_of(db, household_id, start)), now)
 
 
 def ask_for_broods(db: sa.Connection, broods: Iterable[tuple[str, str]], now: datetime) -> None:
@@ -60,7 +60,7 @@ def asked_for(db: sa.Connection, household_id: str) -> bool:
     return db.execute(query).first() is not None
 
 
-def _broods(db: sa.Connection, household_id: str, start: set[str]) -> set[str]:
+def broods_of(db: sa.Connection, household_id: str, start: set[str]) -> set[str]:
     """Broods among `start`, and those under way of the same males, and below its fish and tanks."""
     records = tables.record.c
     named = _records(db, household_id, "brood", records.id.in_(start))

@@ -14,7 +14,7 @@ from werkzeug import Response
 from werkzeug.exceptions import HTTPException
 
 from ..channels import endpoints, push
-from ..services import access
+from ..services import access, temperature
 from ..store.database import is_passing
 
 TRY_AGAIN_SECONDS = 5
@@ -29,6 +29,7 @@ TABLE: dict[type[Exception], tuple[int, str]] = {
     access.NotAllowed: (403, "not_allowed"),
     access.NotFound: (404, "not_found"),
     access.NotUsable: (409, "not_usable"),
+    temperature.UnknownToken: (401, "unknown_token"),
     endpoints.EndpointRefused: (400, "endpoint_refused"),
     endpoints.EndpointUnknown: (400, "endpoint_unknown"),
     push.BadKeys: (422, "bad_keys"),
@@ -95,6 +96,8 @@ def _answerer(status: int, code: str) -> Callable[[Exception], Response]:
         response = error(status, code, str(problem), getattr(problem, "where", None))
         if isinstance(problem, access.TooManyAttempts):
             response.headers["Retry-After"] = str(problem.wait_seconds)
+        if isinstance(problem, temperature.UnknownToken):
+            response.headers["WWW-Authenticate"] = "Bearer"
         return response
 
     return answer

@@ -4,5 +4,17 @@ from .claims import Mark, claimed
 from .duty import Duty, Kind
 from .outlook import Lamps, Outlook, Prospects
 from .plan import Watched, planned
+from .water import planned_for_water
 
-__all__ = ["Duty", "Kind", "Lamps", "Mark", "Outlook", "Prospects", "Watched", "claimed", "planned"]
+__all__ = [
+    "Duty",
+    "Kind",
+    "Lamps",
+    "Mark",
+    "Outlook",
+    "Prospects",
+    "Watched",
+    "claimed",
+    "planned",
+    "planned_for_water",
+]

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal
 
-Kind = Literal["look_tonight", "window_opens", "catch_tonight", "fry_loose", "may_be_lost"]
+Kind = Literal[
+    "look_tonight", "window_opens", "catch_tonight", "fry_loose", "may_be_lost", "too_warm", "too_cold"
+]
 
 # The first part of each key; looks and loose fry also bear their night.
 KEY_OF_KIND: dict[Kind, str] = {
@@ -15,12 +17,14 @@ KEY_OF_KIND: dict[Kind, str] = {
     "catch_tonight": "catch",
     "fry_loose": "loose",
     "may_be_lost": "lost",
+    "too_warm": "warm",
+    "too_cold": "cold",
 }
 
 
 @dataclass(frozen=True)
 class Duty:
-    """One duty of one brood.
+    """One duty of one brood, or of one tank where it is about the water: then `brood` is the tank.
 
     `due_at` is when to act, `tell_at` when people are told, `until_at` when it has lost its use. `night` bears the
     date of the evening on which it begins. `taken_by` and `done_at` follow from people's marks.

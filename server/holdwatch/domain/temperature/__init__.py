@@ -1,16 +1,19 @@
 """What thermometers say, judged: spikes, stuck ones and gaps found, hours averaged, and what that does to a brood."""
 
-from .hours import Hour, Part, hourly
-from .shift import development_days, hatch_shift_days
-from .spells import BACK_INSIDE_C, Felt, Spell, spell_at
+from .hours import HOUR_MS, Hour, Part, hourly
+from .shift import development_days, hatch_shift_days, temperature_at
+from .spells import BACK_INSIDE_C, LONGEST_SILENCE, Spell, spell_at
 from .spikes import REACH, spikes
 from .stuck import Run, stuck_runs
-from .water import Gap, LeftOut, Point, Trust, Water, water_of
+from .water import EPOCH, HOUR, Gap, LeftOut, Point, Trust, Water, water_of
 
 __all__ = [
     "BACK_INSIDE_C",
+    "EPOCH",
+    "HOUR",
+    "HOUR_MS",
+    "LONGEST_SILENCE",
     "REACH",
-    "Felt",
     "Gap",
     "Hour",
     "LeftOut",
@@ -26,5 +29,6 @@ __all__ = [
     "spell_at",
     "spikes",
     "stuck_runs",
+    "temperature_at",
     "water_of",
 ]

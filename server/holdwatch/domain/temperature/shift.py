@@ -29,6 +29,11 @@ def development_days(
     return float(np.trapezoid(_rate(development, celsius), dx=days / steps))
 
 
+def temperature_at(readings: Sequence[tuple[datetime, float]], set_point_c: float, at: datetime) -> float:
+    """Return the temperature in °C at an instant, by the forecast's own rule."""
+    return float(thermometer(readings, set_point_c, at).at(np.zeros(1))[0])
+
+
 def hatch_shift_days(before: float, after: float, hatch_c: float, development: Development) -> float:
     """Return by how many days the hatch moves where development until then becomes `after` instead of `before`."""
     rate = float(_rate(development, np.array([hatch_c]))[0])

@@ -1,57 +1,45 @@
 """Spells in which the water is warmer or colder than a species is known to live in.
 
-A spell begins with two readings in a row beyond the range, half an hour apart or more, or with a single one that a
-person typed. It ends with the first reading that lies half a degree inside the range: water that hangs about the
-edge is one spell, and people are told of it once. After a day without readings nobody knows, and it ends too. The
-half hour, the half degree and the day are assumptions.
+A spell begins with the first reading beyond the range: the mean of a whole hour, or what a person typed. It ends with
+the first that lies half a degree inside: water that hangs about the edge is one spell, and people are told of it once.
+After a day without readings nobody knows, and it ends too. The half degree and the day are assumptions.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Literal, NamedTuple
+from typing import Literal
+
+from .water import Point
 
 BACK_INSIDE_C = 0.5
-LASTING = timedelta(minutes=30)
 LONGEST_SILENCE = timedelta(hours=24)
 Beyond = Literal["warm", "cold"]
 
 
-class Felt(NamedTuple):
-    """One temperature of the tank, and whether a person typed it."""
-
-    at: datetime
-    celsius: float
-    is_typed: bool
-
-
 @dataclass(frozen=True)
 class Spell:
-    """Water beyond the range on one side, since when, and its last reading; a single reading has not begun one yet."""
+    """Water beyond the range on one side, since when, and its last reading."""
 
     beyond: Beyond
     since: datetime
     last_at: datetime
-    has_begun: bool
 
 
-def spell_at(felt: Iterable[Felt], low_c: float, high_c: float, now: datetime) -> Spell | None:
+def spell_at(points: Iterable[Point], low_c: float, high_c: float, now: datetime) -> Spell | None:
     """Return the spell that lasts at `now`, from readings in order of time; None where there is none."""
     spell: Spell | None = None
-    for reading in felt:
-        spell = _after(spell, reading, low_c, high_c)
-    return spell if spell and spell.has_begun and now - spell.last_at < LONGEST_SILENCE else None
+    for point in points:
+        spell = _after(spell, point, low_c, high_c)
+    return spell if spell and now - spell.last_at < LONGEST_SILENCE else None
 
 
-def _after(spell: Spell | None, reading: Felt, low_c: float, high_c: float) -> Spell | None:
+def _after(spell: Spell | None, point: Point, low_c: float, high_c: float) -> Spell | None:
     """The spell once this reading has come in."""
-    if spell and _is_over(spell, reading, low_c, high_c):
-        spell = None
-    side = _side(reading.celsius, low_c, high_c)
-    if side is None:
-        return replace(spell, last_at=reading.at) if spell and spell.has_begun else None
-    since, has_begun = (spell.since, spell.has_begun) if spell else (reading.at, False)
-    return Spell(side, since, reading.at, has_begun or reading.is_typed or reading.at - since >= LASTING)
+    side = _side(point.celsius, low_c, high_c)
+    if spell and point.at - spell.last_at < LONGEST_SILENCE and _goes_on(spell, point.celsius, low_c, high_c):
+        return Spell(spell.beyond, spell.since, point.at)
+    return Spell(side, point.at, point.at) if side else None
 
 
 def _side(celsius: float, low_c: float, high_c: float) -> Beyond | None:
@@ -60,9 +48,7 @@ def _side(celsius: float, low_c: float, high_c: float) -> Beyond | None:
     return "cold" if celsius < low_c else None
 
 
-def _is_over(spell: Spell, reading: Felt, low_c: float, high_c: float) -> bool:
-    if reading.at - spell.last_at >= LONGEST_SILENCE:
-        return True
+def _goes_on(spell: Spell, celsius: float, low_c: float, high_c: float) -> bool:
     if spell.beyond == "warm":
-        return reading.celsius <= high_c - BACK_INSIDE_C
-    return reading.celsius >= low_c + BACK_INSIDE_C
+        return celsius > high_c - BACK_INSIDE_C
+    return celsius < low_c + BACK_INSIDE_C

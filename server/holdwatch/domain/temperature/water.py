@@ -16,6 +16,7 @@ from .stuck import LONGEST_PAUSE_H, Run, stuck_runs
 
 Why = Literal["spike", "stuck", "wrong"]
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+HOUR = timedelta(hours=1)
 LONGEST_QUIET = timedelta(hours=3)
 """A thermometer that is silent for longer leaves a gap worth showing (assumption)."""
 TOGETHER_H: dict[Why, int] = {"spike": 1, "stuck": LONGEST_PAUSE_H, "wrong": 24}
@@ -89,7 +90,7 @@ class _Judged:
 
 def hour_instant(number: int) -> datetime:
     """When an hour, numbered from 1970 UTC, begins."""
-    return EPOCH + timedelta(hours=number)
+    return EPOCH + number * HOUR
 
 
 def water_of(
@@ -99,7 +100,7 @@ def water_of(
 
     Hours before `since` only help to know how a thermometer usually moves.
     """
-    first = (since - EPOCH) // timedelta(hours=1)
+    first = (since - EPOCH) // HOUR
     stuck = stuck_runs(thermometers)
     judged = {
         name: [_judged(hour, name, stuck[name], trusts) for hour in hours if hour.number >= first]

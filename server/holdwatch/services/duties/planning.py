@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import sqlalchemy as sa
 
-from ...domain.duties import Lamps, Mark, Outlook, Prospects, Watched, planned
+from ...domain.duties import Duty, Lamps, Mark, Outlook, Prospects, Watched, planned
 from ...records.instants import from_milliseconds, instant_text, parse_instant
 from ..derived import put_derived
 from ..looks import looks_of
@@ -49,13 +49,27 @@ def plan(db: sa.Connection, household_id: str, story: Told, forecast: Mapping[st
     standing = [one.duty for one in before.values() if not one.withdrawn]
     zone = story.tank.value("zone") or "UTC"
     duties = () if story.taken_away() else planned(_watched(story, zone), outlook(forecast), standing, now)
+    return keep_plan(db, household_id, story.brood.id, before, duties, zone, now)
+
+
+def keep_plan(
+    db: sa.Connection,
+    household_id: str,
+    about: str,
+    before: Mapping[str, Kept],
+    duties: Sequence[Duty],
+    zone: str,
+    now: datetime,
+) -> Body:
+    """Put these duties of a brood or a tank in the place of those before; what comes down to phones."""
     after = [renewed(duty, before.get(duty.key), zone) for duty in duties]
     write_kept(db, household_id, [one for one in after if one != before.get(one.duty.key)])
-    left = {duty.key for duty in standing if duty.until_at > now} - {duty.key for duty in duties}
+    standing = {key for key, one in before.items() if not one.withdrawn and one.duty.until_at > now}
+    left = standing - {duty.key for duty in duties}
     if left:
         withdraw(db, household_id, sorted(left), now)
     body = {"duties": [_shown(one) for one in after if one.duty.until_at > now]}
-    put_derived(db, household_id, "duties", story.brood.id, body)
+    put_derived(db, household_id, "duties", about, body)
     return body
 
 
@@ -84,10 +98,11 @@ def _watched(story: Told, zone: str) -> Watched:
     out, on = (time.fromisoformat(story.tank.value(name) or usual) for name, usual in USUAL_LAMPS)
     looks, unsure = tuple(looks_of(story.looks)), tuple(looks_of(story.unsure))
     lamps = Lamps(ZoneInfo(zone), out, on)
-    return Watched(story.brood.id, story.ended(), lamps, looks, tuple(_marks(story.marks)), unsure)
+    return Watched(story.brood.id, story.ended(), lamps, looks, tuple(claims_in(story.marks)), unsure)
 
 
-def _marks(records: Sequence[Stored]) -> Iterator[Mark]:
+def claims_in(records: Sequence[Stored]) -> Iterator[Mark]:
+    """What these marks say of duties."""
     for record in records:
         if record.value("what") in CLAIMS:
             stamp = record.fields["what"].stamp

@@ -9,6 +9,7 @@ from typing import Any
 from ...domain.forecast import BadEvidence, Forecast, forecast, to_json
 from ...domain.species import Profile
 from ...records.instants import instant_text, parse_instant
+from ..temperature import told_development
 from .reading import Understood, last_ate, read_tank, understand
 from .story import NotYetKnown, Story
 
@@ -31,7 +32,11 @@ def forecast_body(story: Story, profiles: Mapping[str, Profile], previous: Body 
         made = forecast(understood.evidence, profile, announced=_announced(previous))
     except (NotYetKnown, BadEvidence) as problem:
         return no_forecast(story.brood.id, str(problem))
-    return {**to_json(made), **_frame(story, understood, now), **_since(previous, made, story)}
+    body = {**to_json(made), **_frame(story, understood, now), **_since(previous, made, story)}
+    evidence = understood.evidence
+    # By this later readings are judged: whether they can have moved the hatch at all.
+    days = told_development(body, evidence.readings, evidence.tank.set_point_c, profile)
+    return {**body, "development_days": round(days, 6)}
 
 
 def no_forecast(brood_id: str, reason: str) -> Body:

@@ -57,7 +57,7 @@ def _evidence(story: Story, now: datetime) -> Evidence:
         now=now,
         tank=read_tank(story.tank),
         has_released_before=_has_released(story),
-        readings=tuple(_readings(story.readings, now)),
+        readings=(*_readings(story.readings, now), *(Reading(*point) for point in story.hourly_means)),
         looks=tuple(replace(look, at=min(look.at, now)) for look in _looks(story) if _has_come(look.at, now)),
         spawn=_spawn(spawning, now) if spawning else None,
         courtship=tuple(min(at, now) for at in instants(courtships) if _has_come(at, now)),

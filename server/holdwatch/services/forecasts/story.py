@@ -12,6 +12,7 @@ import sqlalchemy as sa
 from ...records.instants import instant_text, parse_instant
 from ...store import tables
 from ..sync.stored import Stored, stored
+from ..temperature import used_points
 
 READINGS_DAYS = 60
 FEEDINGS_DAYS = 90
@@ -31,6 +32,8 @@ class Story:
     feedings: tuple[Stored, ...]
     marks: tuple[Stored, ...]
     readings: tuple[Stored, ...]
+    hourly_means: tuple[tuple[datetime, float], ...]
+    """What thermometers measured, as far as it may be used."""
     earlier: tuple[Stored, ...]
     """The same male's other broods."""
     earlier_catches: tuple[Stored, ...]
@@ -79,6 +82,7 @@ def read_story(db: sa.Connection, household_id: str, brood_id: str, now: datetim
         feedings=_about(db, household_id, [brood.id, male.id], "feeding", now - timedelta(days=FEEDINGS_DAYS)),
         marks=tuple(mark for mark in marks if mark.value("about") == brood.id),
         readings=_about(db, household_id, [tank.id], "reading", now - timedelta(days=READINGS_DAYS)),
+        hourly_means=used_points(db, household_id, tank.id, now),
         earlier=others,
         earlier_catches=tuple(m for m in marks if m.value("about") != brood.id and m.value("what") == "caught"),
         revision=_revision(db, household_id),

@@ -12,6 +12,7 @@ import sqlalchemy as sa
 from ..access import Who, still_here
 from ..derived import raise_revision
 from ..recomputing import ask_for, asked_for
+from ..watched_water import ask_about_water
 from .change import Change, Refusal, Verdict, read_change, said_id
 from .history import read_history, write_history
 from .judgement import Bench, judge
@@ -93,6 +94,7 @@ def _keep(db: sa.Connection, household_id: str, held: Held, revision: int, now: 
     write_stored(db, household_id, touched)
     write_history(db, household_id, held.lost, {record.id: record.revision for record in touched})
     ask_for(db, household_id, touched, _left(held), now)
+    ask_about_water(db, household_id, touched, now)
 
 
 def _left(held: Held) -> set[str]:

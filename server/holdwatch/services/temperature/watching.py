@@ -1,0 +1,106 @@
+"""Looks at the water of tanks: tells phones of it, plans its duty, and asks for forecasts that it may have moved.
+
+Readings may flow in by the minute. A tank's water is looked at every ten minutes at most, phones are told when an hour
+is over, and a forecast is asked for where the hatch may have moved by a tenth of a day, once an hour at most.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import sqlalchemy as sa
+
+from ...domain.duties import planned_for_water
+from ...domain.species import Profile, Range
+from ...domain.temperature import Point, spell_at
+from ...records.instants import milliseconds
+from ...store import tables
+from ...store.database import reading, writing
+from ..derived import put_derived, raise_revision
+from ..duties import claims_in, keep_plan, read_kept
+from ..sync.stored import Stored, read_stored
+from .moving import ask_for_moved
+from .shown import temperature_body
+from .water import about_tank, read_measured, typed_readings
+
+AT_ONCE = 50
+# What arithmetic raises where it meets what nobody thought of; a busy database is not among them.
+FAULTS = (ArithmeticError, LookupError, TypeError, ValueError)
+
+log = logging.getLogger(__name__)
+
+
+def watch_water(engine: sa.Engine, profiles: Mapping[str, Profile], now: datetime) -> int:
+    """Look at the water of every tank that asks for it; how many there were."""
+    table = tables.water_watch
+    query = sa.select(table).where(table.c.due_at <= milliseconds(now)).order_by(table.c.due_at).limit(AT_ONCE)
+    with reading(engine) as db:
+        due = db.execute(query).all()
+    for row in due:
+        _look_or_set_aside(engine, profiles, row, now)
+    return len(due)
+
+
+def _look_or_set_aside(engine: sa.Engine, profiles: Mapping[str, Profile], row: Any, now: datetime) -> None:
+    """A tank that our arithmetic cannot cope with keeps no other from being looked at."""
+    try:
+        with writing(engine) as db:
+            if _take_request_away(db, row, now):
+                _look(db, profiles, row.household_id, row.tank_id, now)
+    except FAULTS as fault:
+        log.error("tank %s: its water could not be looked at by a fault of the program", row.tank_id, exc_info=fault)
+        with writing(engine) as db:
+            _take_request_away(db, row, now)
+
+
+def _take_request_away(db: sa.Connection, row: Any, now: datetime) -> bool:
+    """Whether it was still there: another worker may have answered it since."""
+    raise_revision(db, row.household_id, by=0)
+    same = {"household_id": row.household_id, "tank_id": row.tank_id, "due_at": row.due_at}
+    statement = sa.update(tables.water_watch).filter_by(**same)
+    return db.execute(statement.values(due_at=None, looked_at=milliseconds(now))).rowcount == 1
+
+
+def _look(
+    db: sa.Connection, profiles: Mapping[str, Profile], household_id: str, tank_id: str, now: datetime
+) -> None:
+    tank = read_stored(db, household_id, [tank_id]).get(tank_id)
+    if tank is None or tank.kind != "tank" or tank.value("gone"):
+        return
+    measured = read_measured(db, household_id, tank_id, now)
+    typed = typed_readings(db, household_id, tank_id, now)
+    lived_in = _lived_in(profiles, about_tank(db, household_id, tank_id, "fish"))
+    zone = tank.value("zone") or "UTC"
+    if measured.hours:
+        put_derived(db, household_id, "temperature", tank_id, temperature_body(measured, lived_in, zone, now))
+    # An hour that is not over may still turn out to have been another.
+    sure = sorted((*measured.until(now).water(now).points, *typed))
+    _plan(db, household_id, tank, sure, lived_in, now)
+    ask_for_moved(db, profiles, household_id, tank, (*measured.water(now).points, *typed), now)
+
+
+def _lived_in(profiles: Mapping[str, Profile], fish: Iterable[Stored]) -> Range | None:
+    """Where all the species of a tank can live; None where none of them is known."""
+    ranges = [profiles[species].temperature for one in fish if (species := one.value("species")) in profiles]
+    if not ranges:
+        return None
+    return Range(max(one.low_c for one in ranges), min(one.high_c for one in ranges))
+
+
+def _plan(
+    db: sa.Connection, household_id: str, tank: Stored, known: Sequence[Point], lived_in: Range | None, now: datetime
+) -> None:
+    before = read_kept(db, household_id, tank.id)
+    spell = spell_at(known, lived_in.low_c, lived_in.high_c, now) if lived_in else None
+    if spell is None and not before:
+        return
+    zone = tank.value("zone") or "UTC"
+    told = {key: one.duty for key, one in before.items()}
+    standing = [one.duty for one in before.values() if not one.withdrawn]
+    claims = tuple(claims_in(about_tank(db, household_id, tank.id, "mark")))
+    duties = planned_for_water(tank.id, spell, ZoneInfo(zone), told, standing, claims, now)
+    keep_plan(db, household_id, tank.id, before, duties, zone, now)

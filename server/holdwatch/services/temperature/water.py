@@ -1,0 +1,90 @@
+"""A tank's water as it is known now: its thermometers' hours, judged, with what keepers have said of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+import sqlalchemy as sa
+
+from ...domain.temperature import EPOCH, HOUR, Hour, Point, Trust, Water, water_of
+from ...records.instants import instant_text, parse_instant
+from ...store import tables
+from ..sync.stored import Stored, stored
+from .hours import read_hours
+
+KNOWN_FOR = timedelta(days=60)
+"""As far back as forecasts, pages and phones look."""
+HABITS = timedelta(days=14)
+"""How long before that a thermometer is watched, to know how it usually moves."""
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What a tank's thermometers say, hour by hour, and what keepers have said of them."""
+
+    hours: Mapping[str, Sequence[Hour]]
+    trusts: tuple[Trust, ...]
+
+    def water(self, now: datetime) -> Water:
+        """The water of the 60 days until `now`."""
+        return water_of(self.hours, self.trusts, now - KNOWN_FOR, now)
+
+    def until(self, at: datetime) -> Measured:
+        """The same, but for the hours that were not over at an instant."""
+        last = (at - EPOCH) // HOUR
+        before = {name: [one for one in hours if one.number < last] for name, hours in self.hours.items()}
+        return Measured({name: hours for name, hours in before.items() if hours}, self.trusts)
+
+
+def read_measured(db: sa.Connection, household_id: str, tank_id: str, now: datetime) -> Measured:
+    """What the tank's thermometers say of the last 60 days, and of the two weeks before."""
+    hours = read_hours(db, household_id, tank_id, (now - KNOWN_FOR - HABITS - EPOCH) // HOUR)
+    return Measured(hours, _trusts(db, household_id, tank_id) if hours else ())
+
+
+def used_points(db: sa.Connection, household_id: str, tank_id: str, now: datetime) -> tuple[Point, ...]:
+    """The hourly means of the last 60 days that a forecast may rest on."""
+    return read_measured(db, household_id, tank_id, now).water(now).points
+
+
+def typed_readings(db: sa.Connection, household_id: str, tank_id: str, now: datetime) -> tuple[Point, ...]:
+    """What people typed for this tank in the last 60 days, in order of time."""
+    since = tables.record.c.at >= instant_text(now - KNOWN_FOR)
+    records = (record for record in about_tank(db, household_id, tank_id, "reading", since) if _is_typed(record))
+    points = [Point(parse_instant(record.value("at")), float(record.value("temperature_c"))) for record in records]
+    return tuple(sorted(point for point in points if point.at <= now))
+
+
+def about_tank(
+    db: sa.Connection, household_id: str, tank_id: str, kind: str, *more: sa.ColumnElement[bool]
+) -> list[Stored]:
+    """The records of a kind that are about the tank and were not taken away."""
+    table = tables.record
+    mine = (table.c.household_id == household_id, table.c.about == tank_id, table.c.kind == kind)
+    records = map(stored, db.execute(sa.select(table).where(*mine, *more).order_by(table.c.id)))
+    return [record for record in records if not record.value("gone")]
+
+
+def _is_typed(record: Stored) -> bool:
+    return bool(record.value("at")) and record.value("temperature_c") is not None
+
+
+def _trusts(db: sa.Connection, household_id: str, tank_id: str) -> tuple[Trust, ...]:
+    """In the order of their last writing; one that says nothing any more counts for nothing."""
+    said = [record for record in about_tank(db, household_id, tank_id, "trust") if record.value("right") is not None]
+    said.sort(key=lambda record: record.fields["right"].stamp)
+    return tuple(
+        Trust(
+            record.value("thermometer") or "",
+            _instant(record.value("since")),
+            _instant(record.value("until")),
+            bool(record.value("right")),
+        )
+        for record in said
+    )
+
+
+def _instant(text: str | None) -> datetime | None:
+    return parse_instant(text) if text else None
