@@ -13,12 +13,15 @@ import pytest
 import sqlalchemy as sa
 from flask import Flask
 
+from holdwatch.config import load_profiles
 from holdwatch.services import access, temperature
+from holdwatch.services.forecasts import issue_asked
 from holdwatch.store.database import reading, writing
 from holdwatch.store.tables import attempt, metadata
 from measured import TANK as TANK_ID
 from measured import measured_tank
 from people import PASSWORD, Clock, Neighbours, Visitor, Visitors
+from services.notebook import Notebook, hold
 
 RECORD = "018f6d2a-7c3e-7000-8000-0123456789ab"
 STAMP = "1764101400000.0000.ab12cd34"
@@ -74,6 +77,8 @@ PUBLIC: dict[tuple[str, str], Expected] = {
 HOUSEHOLDS: dict[tuple[str, str], Expected] = {
     ("GET", "/api/v1/me"): Expected(OWN, OUT),
     ("POST", "/api/v1/sign-out"): Expected(204, OUT),
+    ("GET", "/api/v1/broods/<uuid:brood_id>/forecasts"): Expected(GONE, OUT),
+    ("GET", "/api/v1/broods/<uuid:brood_id>/assumptions"): Expected(GONE, OUT),
     ("GET", "/api/v1/invitations"): Expected(OWN, OUT),
     ("POST", "/api/v1/invitations"): Expected(201, OUT, {"name": "Wim", "role": "helper"}),
     ("DELETE", "/api/v1/invitations/<uuid:invitation_id>"): Expected(GONE, OUT),
@@ -95,9 +100,11 @@ TABLE = PUBLIC | HOUSEHOLDS
 
 
 @pytest.fixture
-def ids(engine: sa.Engine, clock: Clock, neighbours: Neighbours) -> dict[str, str]:
-    """Everything that names something of the first household."""
+def ids(engine: sa.Engine, clock: Clock, neighbours: Neighbours, request: pytest.FixtureRequest) -> dict[str, str]:
+    """Everything that names something of the first household; a brood is forecast where a route asks of one."""
     owner = neighbours.owner.who
+    route = getattr(request.node, "callspec", None) and request.node.callspec.params["route"]
+    brood = forecast_brood(engine, owner, clock.now()) if route and "brood_id" in route[1] else RECORD
     with writing(engine) as db:
         invited = access.invite(db, owner, "Eva", "keeper", clock.now())
         token = measured_tank(db, owner, clock.now())
@@ -108,8 +115,16 @@ def ids(engine: sa.Engine, clock: Clock, neighbours: Neighbours) -> dict[str, st
         "session": neighbours.helper.who.session_id,
         "invitation": invited.id,
         "tank": TANK_ID,
+        "brood": brood,
         "token": token.split(".")[1],
     }
+
+
+def forecast_brood(engine: sa.Engine, owner: access.Who, now: datetime) -> str:
+    """A brood of the first household with a forecast; its id."""
+    brood = hold(Notebook(engine, owner), now)
+    issue_asked(engine, load_profiles(), now)
+    return brood
 
 
 def routes(app: Flask) -> set[tuple[str, str]]:

@@ -91,7 +91,10 @@ def _fill(engine: sa.Engine, now: datetime) -> None:
         _hand_in(db, notebook, now)
         for who in notebook.people.values():
             access.close_session(db, who.household_id, who.session_id, now)
-    issue_asked(engine, load_profiles(), now)
+    profiles = load_profiles()
+    # Again while any is asked for: what a finished brood teaches asks for those that lean on it.
+    while issue_asked(engine, profiles, now):
+        continue
 
 
 def _move_in(db: sa.Connection, now: datetime) -> dict[str, Who]:

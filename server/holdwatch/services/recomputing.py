@@ -70,6 +70,14 @@ def broods_of(db: sa.Connection, household_id: str, start: set[str]) -> set[str]
     return {row.id for row in named} | {row.id for row in below if _under_way(row)}
 
 
+def broods_of_species(db: sa.Connection, household_id: str, species: set[str]) -> set[str]:
+    """The broods under way of all males of these species."""
+    fish = _records(db, household_id, "fish", sa.true())
+    males = [row.id for row in fish if json.loads(row.fields).get("species") in species]
+    below = _records(db, household_id, "brood", tables.record.c.about.in_(males))
+    return {row.id for row in below if _under_way(row)}
+
+
 def _records(db: sa.Connection, household_id: str, kind: str, which: sa.ColumnElement[bool]) -> Sequence[Any]:
     table = tables.record
     mine = (table.c.household_id == household_id, table.c.kind == kind)

@@ -98,6 +98,9 @@ recompute = sa.Table("recompute", metadata, _household(), _own("brood_id"), _at(
 # When a brood's forecast has grown old, so that nobody has to read them all to know.
 ageing = sa.Table("ageing", metadata, _household(), _own("brood_id"), _at("old_at"), sa.Index(None, "old_at"))
 
+# What each finished brood taught, see services/forecasts/lessons.py.
+lesson = sa.Table("lesson", metadata, _household(), _own("brood_id"), _text("species"), _text("body"))
+
 issued_forecast = sa.Table(
     "issued_forecast",
     metadata,

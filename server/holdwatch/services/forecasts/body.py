@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 
 from ...domain.forecast import BadEvidence, Forecast, forecast, to_json
+from ...domain.learning import Lesson, learned
 from ...domain.species import Profile
 from ...records.instants import instant_text, parse_instant
 from ..temperature import told_development
+from .learned import changed_lesson, taught_words
 from .reading import Understood, last_ate, read_tank, understand
 from .story import NotYetKnown, Story
 
@@ -17,7 +19,13 @@ Body = dict[str, Any]
 OVER = ("released", "lost", "mistake")
 
 
-def forecast_body(story: Story, profiles: Mapping[str, Profile], previous: Body | None, now: datetime) -> Body:
+def forecast_body(
+    story: Story,
+    profiles: Mapping[str, Profile],
+    previous: Body | None,
+    now: datetime,
+    lessons: Sequence[Lesson] = (),
+) -> Body:
     """The forecast of one brood; where none can be made, `error` says why in words for people."""
     ended, taken_away = story.ended(), story.taken_away()
     if ended in OVER or (ended and taken_away):
@@ -29,10 +37,17 @@ def forecast_body(story: Story, profiles: Mapping[str, Profile], previous: Body 
         return no_forecast(story.brood.id, "The male's species is not known yet.")
     try:
         understood = understand(story, profile, now)
-        made = forecast(understood.evidence, profile, announced=_announced(previous))
+        released = understood.evidence.has_released_before
+        wiser = learned(lessons, story.male.id, released, profile)
+        made = forecast(understood.evidence, profile, announced=_announced(previous), learned=wiser)
     except (NotYetKnown, BadEvidence) as problem:
         return no_forecast(story.brood.id, str(problem))
-    body = {**to_json(made), **_frame(story, understood, now), **_since(previous, made, story)}
+    body = {
+        **to_json(made),
+        **_frame(story, understood, now),
+        **taught_words(lessons, story.male.id, profile),
+        **_since(previous, made, story, lessons),
+    }
     evidence = understood.evidence
     # By this later readings are judged: whether they can have moved the hatch at all.
     days = told_development(body, evidence.readings, evidence.tank.set_point_c, profile)
@@ -62,15 +77,16 @@ def _frame(story: Story, understood: Understood, now: datetime) -> Body:
     }
 
 
-def _since(previous: Body | None, made: Forecast, story: Story) -> Body:
-    """The forecast before this one, and whether the night to catch moved and because of which look."""
+def _since(previous: Body | None, made: Forecast, story: Story, lessons: Sequence[Lesson]) -> Body:
+    """The forecast before this one, and whether the night to catch moved and because of which look, or which brood."""
     if not previous or not previous.get("issued_at"):
         return {"previous": None, "changed": None}
     glance = {name: previous.get(name) for name in ("issued_at", "catch", "hatched")}
     before, after = _night(previous.get("catch")), made.catch.night.isoformat() if made.catch else None
     if before == after:
         return {"previous": glance, "changed": None}
-    changed = {"from_night": before, "to_night": after, "because": _newest(story, previous["from_revision"])}
+    because = _newest(story, previous["from_revision"]) or changed_lesson(previous, lessons)
+    changed = {"from_night": before, "to_night": after, "because": because}
     return {"previous": glance, "changed": changed}
 
 

@@ -9,6 +9,8 @@ from datetime import datetime
 
 import sqlalchemy as sa
 
+from ...domain.forecast import Evidence
+from ...domain.learning import Lesson
 from ...domain.species import Profile
 from ...records.instants import milliseconds
 from ...records.merge import canonical
@@ -19,6 +21,7 @@ from .. import duties
 from ..derived import derived_body, put_derived, raise_revision
 from .ageing import grows_old_at, note_ageing
 from .body import Body, forecast_body, issued_at, no_forecast
+from .lessons import keep_lesson, lessons_for, read_finished, taught
 from .story import NotYetKnown, Story, read_story
 
 Profiles = Mapping[str, Profile]
@@ -39,6 +42,16 @@ class Asked:
     asked_at: int
 
 
+@dataclass(frozen=True)
+class Known:
+    """A brood's story, what it left if it is over, and what the household's other broods have taught."""
+
+    story: Story
+    profile: Profile | None = None
+    finished: Evidence | None = None
+    lessons: tuple[Lesson, ...] = ()
+
+
 def issue_asked(engine: sa.Engine, profiles: Profiles, now: datetime, limit: int = 50) -> int:
     """Issue anew what was asked for, oldest first; how many there were."""
     table = tables.recompute
@@ -46,8 +59,17 @@ def issue_asked(engine: sa.Engine, profiles: Profiles, now: datetime, limit: int
     with reading(engine) as db:
         asked = [Asked(row.household_id, row.brood_id, row.asked_at) for row in db.execute(query)]
     for one in asked:
-        _issue_or_set_aside(engine, profiles, one, now)
+        # What another brood taught meanwhile may have asked for this one again.
+        if still := _still_asked(engine, one):
+            _issue_or_set_aside(engine, profiles, still, now)
     return len(asked)
+
+
+def _still_asked(engine: sa.Engine, one: Asked) -> Asked | None:
+    key = {"household_id": one.household_id, "brood_id": one.brood_id}
+    with reading(engine) as db:
+        asked_at = db.scalar(sa.select(tables.recompute.c.asked_at).filter_by(**key))
+    return Asked(**key, asked_at=asked_at) if asked_at is not None else None
 
 
 def _issue_or_set_aside(engine: sa.Engine, profiles: Profiles, asked: Asked, now: datetime) -> None:
@@ -65,18 +87,34 @@ def issue_one(engine: sa.Engine, profiles: Profiles, asked: Asked, now: datetime
     with reading(engine) as db:
         previous = derived_body(db, asked.household_id, "forecast", asked.brood_id)
         try:
-            story: Story | None = read_story(db, asked.household_id, asked.brood_id, now)
+            story = read_story(db, asked.household_id, asked.brood_id, now)
         except NotYetKnown as missing:
-            story, body = None, no_forecast(asked.brood_id, str(missing))
-    if story:
-        body = forecast_body(story, profiles, previous, now)
+            known: Known | None = None
+            body = no_forecast(asked.brood_id, str(missing))
+        else:
+            known = _known(db, asked, story, profiles, now)
+    if known:
+        body = forecast_body(known.story, profiles, previous, now, known.lessons)
+    lesson = taught(known.story, known.finished, known.profile) if known and known.finished and known.profile else None
     with writing(engine) as db:
-        _keep(db, asked, story, body, now)
+        _keep(db, asked, known.story if known else None, body, now, lesson)
 
 
-def _keep(db: sa.Connection, asked: Asked, story: Story | None, body: Body, now: datetime) -> None:
+def _known(db: sa.Connection, asked: Asked, story: Story, profiles: Profiles, now: datetime) -> Known:
+    profile = profiles.get(species := story.male.value("species") or "")
+    if profile is None:
+        return Known(story)
+    finished = read_finished(db, asked.household_id, story, profile, now)
+    return Known(story, profile, finished, lessons_for(db, asked.household_id, species, asked.brood_id))
+
+
+def _keep(
+    db: sa.Connection, asked: Asked, story: Story | None, body: Body, now: datetime, lesson: Lesson | None = None
+) -> None:
     if not _take_request_away(db, asked):
         return
+    species = (story.male.value("species") if story else None) or ""
+    keep_lesson(db, asked.household_id, asked.brood_id, species, lesson, now)
     put_derived(db, asked.household_id, "forecast", asked.brood_id, body)
     taken_away = story.taken_away() if story else None
     note_ageing(db, asked.household_id, asked.brood_id, None if taken_away else grows_old_at(body, now))
@@ -96,7 +134,10 @@ def _take_request_away(db: sa.Connection, asked: Asked) -> bool:
 
 
 def _remember(db: sa.Connection, asked: Asked, story: Story, body: Body) -> None:
-    """Every issued forecast is kept with the revision that it was made from, and never overwritten."""
+    """Every issued forecast is kept with the revision that it was made from, and never overwritten.
+
+    But for what each finding would have meant: two thirds of its length, and of no use once the looks were made.
+    """
     issued = issued_at(body)
     if issued is None:
         return
@@ -105,6 +146,6 @@ def _remember(db: sa.Connection, asked: Asked, story: Story, body: Body) -> None
         "brood_id": asked.brood_id,
         "issued_at": milliseconds(issued),
         "from_revision": story.revision,
-        "body": canonical(body),
+        "body": canonical({name: value for name, value in body.items() if name != "if_seen"}),
     }
     db.execute(inserting(db, tables.issued_forecast).on_conflict_do_nothing(), [row])

@@ -56,7 +56,7 @@ def _evidence(story: Story, now: datetime) -> Evidence:
     return Evidence(
         now=now,
         tank=read_tank(story.tank),
-        has_released_before=_has_released(story),
+        has_released_before=_has_released(story, now),
         readings=(*_readings(story.readings, now), *(Reading(*point) for point in story.hourly_means)),
         looks=tuple(replace(look, at=min(look.at, now)) for look in _looks(story) if _has_come(look.at, now)),
         spawn=_spawn(spawning, now) if spawning else None,
@@ -142,9 +142,11 @@ def _catch(mark: Stored | None, now: datetime) -> Catch | None:
     return Catch(min(parse_instant(mark.value("at")), now), *counts)
 
 
-def _has_released(story: Story) -> bool:
-    endings = {brood.value("ended") for brood in story.earlier}
-    return bool(story.male.value("has_released_before") or endings & {"released", "caught"} or story.earlier_catches)
+def _has_released(story: Story, now: datetime) -> bool:
+    """Whether he had brought a brood to its end by `now`, or is said to have."""
+    ended = [brood for brood in story.earlier if brood.value("ended") in ("released", "caught")]
+    ends = instants(ended, "ended_at") + instants(story.earlier_catches)
+    return bool(story.male.value("has_released_before") or any(end < now for end in ends))
 
 
 def _last(marks: Iterable[Stored], what: str) -> Stored | None:

@@ -44,6 +44,12 @@ class Story:
         """The mark of the catch that ended the brood."""
         return next((mark for mark in self.marks if mark.value("what") == "caught"), None)
 
+    def ended_at(self) -> datetime | None:
+        """When the brood ended, as far as it is known."""
+        caught = self.caught()
+        text = caught.value("at") if caught else self.brood.value("ended_at")
+        return parse_instant(text) if text else None
+
     def ended(self) -> str | None:
         """How the brood ended; None while it is under way."""
         if self.brood.value("gone"):

@@ -1,0 +1,118 @@
+"""What finished broods teach: kept when they end, changed when they are corrected, and put before the next."""
+
+from __future__ import annotations
+
+import json
+from datetime import timedelta
+
+import pytest
+import sqlalchemy as sa
+
+from holdwatch.config import load_profiles
+from holdwatch.services.forecasts import issue_asked
+from holdwatch.services.recomputing import ask_for_broods
+from holdwatch.store import tables
+from holdwatch.store.database import reading, writing
+from people import Clock
+from services.notebook import Notebook, asked, hold
+
+PROFILES = load_profiles()
+
+
+def lessons(engine: sa.Engine) -> dict[str, dict]:
+    with reading(engine) as db:
+        return {row.brood_id: json.loads(row.body) for row in db.execute(sa.select(tables.lesson))}
+
+
+def male_of(engine: sa.Engine, brood: str) -> str:
+    with reading(engine) as db:
+        return db.scalar(sa.select(tables.record.c.about).where(tables.record.c.id == brood))
+
+
+@pytest.fixture
+def after_a_catch(engine: sa.Engine, notebook: Notebook, clock: Clock):
+    """A brood that was caught early, with yolk-sac young on day 17, and the same male's next one, five days on."""
+    first = hold(notebook, clock.now(), days=17)
+    caught = notebook.write("mark", clock.now(), about=first, what="caught", at=clock.now(), yolk=40)
+    issue_asked(engine, PROFILES, clock.now())
+    clock.move(days=30)
+    male = male_of(engine, first)
+    second = notebook.write("brood", clock.now(), about=male)
+    for back in (4, 1):
+        at = clock.now() - timedelta(days=back)
+        notebook.write("look", clock.now(), about=second, at=at, light="daylight", mouth="full", eggs="orange")
+    while issue_asked(engine, PROFILES, clock.now()):
+        pass
+    return first, caught, second
+
+
+def test_a_brood_that_ends_leaves_a_lesson_and_the_next_leans_on_it(engine, notebook, after_a_catch):
+    first, _, second = after_a_catch
+    assert set(lessons(engine)) == {first}
+    body = notebook.derived("forecast", second)
+    assert body["learned"]["own_broods"] == 1 and set(body["taught"]["broods"]) == {first}
+    # Hatched by day 17: earlier than the books' 19 days, and so the next one is expected a little earlier.
+    assert body["taught"]["own_hatch_days"] < 17.5 < body["books"]["hatch_days"]
+    assert body["learned"]["hatch_days"] < body["books"]["hatch_days"] - 0.5
+    assert body["learned"]["early_chance"] < 0.15
+
+
+def test_a_brood_under_way_teaches_nothing_and_no_brood_itself(engine, notebook, clock):
+    brood = hold(notebook, clock.now())
+    issue_asked(engine, PROFILES, clock.now())
+    assert lessons(engine) == {}
+    assert notebook.derived("forecast", brood)["learned"] is None
+
+
+def test_opening_an_old_brood_again_takes_its_lesson_away_and_says_why(engine, notebook, clock, after_a_catch):
+    first, caught, second = after_a_catch
+    with_it = notebook.derived("forecast", second)
+    clock.move(minutes=10)
+    notebook.edit(caught, clock.now(), gone=True)
+    issue_asked(engine, PROFILES, clock.now())
+    assert lessons(engine) == {}
+    without = notebook.derived("forecast", second)
+    assert without["learned"] is None and without["hatched"]["q50"] > with_it["hatched"]["q50"]
+    if without["changed"]:
+        assert without["changed"]["because"] == first
+
+
+def test_correcting_an_old_brood_changes_what_it_taught_and_the_forecasts_that_lean_on_it(
+    engine, notebook, clock, after_a_catch
+):
+    first, caught, second = after_a_catch
+    before, hatched = lessons(engine)[first], notebook.derived("forecast", second)["hatched"]["q50"]
+    clock.move(minutes=10)
+    notebook.edit(caught, clock.now(), eggs=40, yolk=0)
+    issue_asked(engine, PROFILES, clock.now())
+    assert lessons(engine)[first]["hatch_days"] > before["hatch_days"] + 1
+    assert notebook.derived("forecast", second)["hatched"]["q50"] > hatched
+
+
+def test_a_lesson_is_the_same_whenever_it_is_worked_out(engine, notebook, clock, after_a_catch):
+    first, _, _ = after_a_catch
+    before = lessons(engine)
+    clock.move(days=90)
+    with writing(engine) as db:
+        ask_for_broods(db, [(notebook.who.household_id, first)], clock.now())
+    assert issue_asked(engine, PROFILES, clock.now()) == 1
+    assert lessons(engine) == before
+    assert asked(engine) == set()
+
+
+def test_a_brood_that_was_a_mistake_teaches_nothing(engine, notebook, clock):
+    brood = hold(notebook, clock.now())
+    notebook.edit(brood, clock.now(), ended="mistake", ended_at=clock.now())
+    issue_asked(engine, PROFILES, clock.now())
+    assert lessons(engine) == {}
+
+
+@pytest.mark.parametrize(("how", "early"), [("lost", 0.5), ("released", 0.01)])
+def test_a_brood_that_nobody_caught_teaches_by_how_it_ended(engine, notebook, clock, how, early):
+    days = 3 if how == "lost" else 28
+    brood = hold(notebook, clock.now(), days=days)
+    notebook.edit(brood, clock.now(), ended=how, ended_at=clock.now())
+    issue_asked(engine, PROFILES, clock.now())
+    one = lessons(engine)[brood]
+    assert (one["early"] > early) is (how == "lost")
+    assert len(one["hatch"]) == len(one["mouth"]) == 32
