@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from marshmallow import fields as shapes
 
-from holdwatch.records.kinds import WATCHED_SPECIES, KINDS, TEXT_LIMIT, Instant, Number, Truth, faults, unknown_fields
+from holdwatch.records.kinds import KINDS, TEXT_LIMIT, WATCHED_SPECIES, Instant, Number, Truth, faults, unknown_fields
 
 FIELDS = [(kind, name) for kind, schema in KINDS.items() for name in schema.fields]
 GOOD = {

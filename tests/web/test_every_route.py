@@ -7,6 +7,7 @@ answer or any change that touches the first household.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 import pytest

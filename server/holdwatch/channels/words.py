@@ -15,6 +15,10 @@ WORDS: dict[Kind, tuple[str, str]] = {
         "Look at him tonight",
         "From {time}, lamps out, under dim red light: his mouth, tails, loose fry. A minute is enough.",
     ),
+    "look_by_day": (
+        "Look at the evening's feeding",
+        "About {time}, by day light, without disturbing: the colour of the eggs tells most. A minute is enough.",
+    ),
     "window_opens": (
         "Set up the nursery",
         "Hatching may begin in about two days. Fill it with water from the same tank, and start the first food.",
@@ -22,6 +26,18 @@ WORDS: dict[Kind, tuple[str, str]] = {
     "catch_tonight": (
         "Catch him tonight, {time}",
         "Under dim red light. Nursery ready, pumps off, lids and lamp at hand. Open for what to mind.",
+    ),
+    "move_male": (
+        "Move him tonight, {time}",
+        "Calmly, in water, to a vessel of his own: he lets them go at hatching. Never net him and make him spit.",
+    ),
+    "collect_larvae": (
+        "They hatch tonight",
+        "Full darkness from lamps-out, no red lamp either. From {time} collect the larvae at the nest.",
+    ),
+    "larvae_loose": (
+        "Larvae are in the water",
+        "Now: pumps off or intakes guarded. A small light at one corner draws them; scoop them with a cup.",
     ),
     "fry_loose": (
         "Fry are loose",
@@ -51,7 +67,9 @@ LATE: dict[Kind, tuple[timedelta, tuple[str, str]]] = {
         ("Set up the nursery today", "Hatching may have begun. Fill it with water from the same tank."),
     ),
 }
-URGENT: frozenset[Kind] = frozenset({"catch_tonight", "fry_loose", "too_warm", "too_cold"})
+URGENT: frozenset[Kind] = frozenset(
+    {"catch_tonight", "move_male", "collect_larvae", "fry_loose", "larvae_loose", "too_warm", "too_cold"}
+)
 ABOUT_WATER: frozenset[Kind] = frozenset({"too_warm", "too_cold"})
 
 

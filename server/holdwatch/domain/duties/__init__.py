@@ -2,7 +2,7 @@
 
 from .claims import Mark, claimed
 from .duty import Duty, Kind
-from .outlook import Lamps, Outlook, Prospects
+from .outlook import Lamps, LookAhead, Outlook, Prospects
 from .plan import Watched, planned
 from .water import planned_for_water
 
@@ -10,6 +10,7 @@ __all__ = [
     "Duty",
     "Kind",
     "Lamps",
+    "LookAhead",
     "Mark",
     "Outlook",
     "Prospects",

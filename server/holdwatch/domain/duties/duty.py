@@ -7,15 +7,30 @@ from datetime import date, datetime
 from typing import Literal
 
 Kind = Literal[
-    "look_tonight", "window_opens", "catch_tonight", "fry_loose", "may_be_lost", "too_warm", "too_cold"
+    "look_tonight",
+    "look_by_day",
+    "window_opens",
+    "catch_tonight",
+    "move_male",
+    "collect_larvae",
+    "fry_loose",
+    "larvae_loose",
+    "may_be_lost",
+    "too_warm",
+    "too_cold",
 ]
 
-# The first part of each key; looks and loose fry also bear their night.
+# The first part of each key; looks and loose fry also bear their night. Kinds with the same first part are one matter:
+# the look of one evening, by day or by night, and the one act that saves the brood.
 KEY_OF_KIND: dict[Kind, str] = {
     "look_tonight": "look",
+    "look_by_day": "look",
     "window_opens": "window",
     "catch_tonight": "catch",
+    "move_male": "catch",
+    "collect_larvae": "catch",
     "fry_loose": "loose",
+    "larvae_loose": "loose",
     "may_be_lost": "lost",
     "too_warm": "warm",
     "too_cold": "cold",

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from ..catch import catch_instant, lamps_on_instant, lamps_out_instant, night_of
 from ..looks import DIM_WHITE, Look
+from ..species import IN_THE_MOUTH
 
 WHITE_LIGHT_UP_TO = DIM_WHITE
 APART = timedelta(hours=12)
@@ -36,8 +37,20 @@ class Prospects:
 
 
 @dataclass(frozen=True)
+class LookAhead:
+    """A look worth its disturbance: on which night, when, and under which light."""
+
+    night: date
+    at: datetime
+    light: str
+
+
+@dataclass(frozen=True)
 class Outlook:
-    """A forecast as far as a plan needs it; `nights` begins with the one whose lamps-on is still to come."""
+    """A forecast as far as a plan needs it; `nights` begins with the one whose lamps-on is still to come.
+
+    `way` is how the species breeds, and so what is done on the night; `next_look` is the look that it asks for.
+    """
 
     zone: ZoneInfo
     lamps_out: time
@@ -47,6 +60,8 @@ class Outlook:
     hatch_q10: datetime
     lost: float
     catch: date | None
+    way: str = IN_THE_MOUTH
+    next_look: LookAhead | None = None
 
     def out(self, night: date) -> datetime:
         """When the lamps go out on `night`, in UTC."""
@@ -76,10 +91,17 @@ def _since_he_held(looks: Sequence[Look]) -> list[Look]:
             continue
         if _holds(look):
             run = []
-        elif look.mouth == "normal" or look.eggs == "none":
+        elif _empty(look):
             run.append(look)
     return run
 
 
+def _empty(look: Look) -> bool:
+    """Whether it found nothing; where the clutch lies in a nest, the mouth of who guards it says nothing."""
+    return look.clutch == "gone" if look.clutch else look.mouth == "normal" or look.eggs == "none"
+
+
 def _holds(look: Look) -> bool:
+    if look.clutch:
+        return look.clutch == "there"
     return look.mouth in ("full", "smaller") or look.eggs in ("orange", "turning", "silver") or look.tails == "seen"

@@ -7,8 +7,12 @@ Assumptions of this plan, none with a published source:
   hours before, at the evening's feeding say, is the evening's look, and one at noon is not.
 - *window*: told on the evening two days before the hatch's 10 % quantile: brine shrimp want a day and a half to
   hatch, and a nursery filled from the same tank a night to settle. Once told it stands, however the hatch moves.
+  The look that the forecast asks for is planned on its evening, at the feeding where it wants the light of day. A nest
+  is looked at by day alone: it needs full darkness.
 - *catch*: told once, four hours before its instant: after the day's feeding look has come in, early enough to be
   home. A night that becomes the best one later than that is told at once.
+  Where the young are let go at hatching, he is moved the evening before the hatch night; at a nest the larvae are
+  collected on that night.
 - *loose fry*: told at once, of use for 12 h; one alarm a night, and another where fry are seen after a handling.
 - *may be lost*: from a chance of 0.7 on until it falls under 0.5, so that it does not flicker; told while the lamps
   are on, or when they come on, for what it asks is a look in white light.
@@ -21,12 +25,14 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
 from ..looks import Look
+from ..species import AT_HATCHING, IN_THE_MOUTH, NEST
 from .claims import Mark, claimed
-from .duty import Duty, brood_key, night_key
-from .outlook import Lamps, Outlook, surely_empty
+from .duty import Duty, Kind, brood_key, night_key
+from .outlook import Lamps, LookAhead, Outlook, surely_empty
 
 CLOCKS_APART = timedelta(minutes=15)
 LOOK_AFTER_LAMPS_OUT = timedelta(minutes=30)
+FED_BEFORE_LAMPS_OUT = timedelta(hours=2)
 LOOKS_PLANNED_NIGHTS = 4
 NEAR_HATCH = timedelta(days=2)
 QUIET_EVENINGS = 3
@@ -38,6 +44,8 @@ WINDOW_OF_USE = timedelta(days=3)
 LOOSE_OF_USE = timedelta(hours=12)
 LOST_FROM, LOST_UNTIL = 0.7, 0.5
 LOST_OF_USE = timedelta(days=7)
+MOVED_NIGHTS_AHEAD = timedelta(days=1)
+ACTS: Mapping[str, Kind] = {IN_THE_MOUTH: "catch_tonight", AT_HATCHING: "move_male", NEST: "collect_larvae"}
 
 
 @dataclass(frozen=True)
@@ -51,6 +59,8 @@ class Watched:
     marks: tuple[Mark, ...]
     unsure: tuple[Look, ...] = ()
     """Looks at one of the males of his tank; loose fry in them may be his."""
+    nest: bool = False
+    """Whether the clutch lies in a nest: then loose fry are larvae in the water."""
 
 
 def planned(watched: Watched, outlook: Outlook | None, standing: Sequence[Duty], now: datetime) -> tuple[Duty, ...]:
@@ -63,7 +73,7 @@ def planned(watched: Watched, outlook: Outlook | None, standing: Sequence[Duty],
     seen = replace(watched, looks=tuple(look for look in watched.looks if look.at <= now + CLOCKS_APART))
     found = list(_loose(seen, now))
     if watched.ended is None:
-        kept = {duty.key: _bare(duty) for duty in standing if duty.kind != "fry_loose"}
+        kept = {duty.key: _bare(duty) for duty in standing if duty.kind not in ("fry_loose", "larvae_loose")}
         found += [_looked(duty, seen) for duty in _under_way(seen, outlook, kept, now)]
     return tuple(sorted((claimed(duty, watched.marks) for duty in found), key=lambda duty: (duty.due_at, duty.key)))
 
@@ -74,7 +84,7 @@ def _bare(duty: Duty) -> Duty:
 
 
 def _looked(duty: Duty, watched: Watched) -> Duty:
-    if duty.kind != "look_tonight":
+    if duty.kind not in ("look_tonight", "look_by_day"):
         return duty
     began = duty.due_at - COUNTS_BEFORE
     looks = [look for look in watched.looks if look.findings() and not look.recalled]
@@ -97,7 +107,7 @@ def _under_way(watched: Watched, outlook: Outlook | None, kept: Mapping[str, Dut
     new = [
         *_looks(watched, outlook, catch, doubtful),
         *_window(watched.brood, outlook, catch, kept, now),
-        *_catch(watched.brood, outlook, catch),
+        *_catch(watched.brood, outlook, catch, now),
         *_lost(watched.brood, outlook, doubtful, kept, now),
     ]
     # While a loss is only likely, nothing that stands is taken away.
@@ -106,7 +116,7 @@ def _under_way(watched: Watched, outlook: Outlook | None, kept: Mapping[str, Dut
 
 
 def _standing_catch(current: Iterable[Duty]) -> date | None:
-    return next((duty.night for duty in current if duty.kind == "catch_tonight"), None)
+    return next((duty.night for duty in current if duty.kind in ("catch_tonight", "collect_larvae")), None)
 
 
 def _looks(watched: Watched, outlook: Outlook, catch: date | None, doubtful: bool) -> Iterator[Duty]:
@@ -115,11 +125,20 @@ def _looks(watched: Watched, outlook: Outlook, catch: date | None, doubtful: boo
         night, out = prospects.night, outlook.out(prospects.night)
         if catch is not None and night >= catch:
             return
+        asked_for = outlook.next_look if outlook.next_look and outlook.next_look.night == night else None
         near = out + NEAR_HATCH >= outlook.hatch_q05
-        if (near or _is_third(night, last)) and (doubtful or prospects.holding >= STILL_HOLDING):
-            at = out + LOOK_AFTER_LAMPS_OUT
-            key = night_key("look_tonight", watched.brood, night)
-            yield Duty(key, "look_tonight", watched.brood, night, at, at, outlook.morning(night))
+        if (near or asked_for or _is_third(night, last)) and (doubtful or prospects.holding >= STILL_HOLDING):
+            yield _look(watched.brood, night, outlook, asked_for)
+
+
+def _look(brood: str, night: date, outlook: Outlook, asked_for: LookAhead | None) -> Duty:
+    out, morning = outlook.out(night), outlook.morning(night)
+    by_day = outlook.way == NEST or (asked_for is not None and asked_for.light == "daylight")
+    if by_day:
+        at = asked_for.at if asked_for else out - FED_BEFORE_LAMPS_OUT
+        return Duty(night_key("look_by_day", brood, night), "look_by_day", brood, night, at, at, morning)
+    at = out + LOOK_AFTER_LAMPS_OUT
+    return Duty(night_key("look_tonight", brood, night), "look_tonight", brood, night, at, at, morning)
 
 
 def _is_third(night: date, last: date | None) -> bool:
@@ -142,12 +161,15 @@ def _window(
     yield Duty(key, "window_opens", brood, night, tell_at, tell_at, until_at)
 
 
-def _catch(brood: str, outlook: Outlook, night: date | None) -> Iterator[Duty]:
-    if night is None:
+def _catch(brood: str, outlook: Outlook, hatch_or_catch: date | None, now: datetime) -> Iterator[Duty]:
+    if hatch_or_catch is None:
         return
+    kind, night = ACTS[outlook.way], hatch_or_catch
+    if kind == "move_male":
+        tonight = outlook.nights[0].night
+        night = max(night - MOVED_NIGHTS_AHEAD, tonight)
     tell_at = outlook.out(night) - TOLD_BEFORE_LAMPS_OUT
-    key = brood_key("catch_tonight", brood)
-    yield Duty(key, "catch_tonight", brood, night, outlook.catch_at(night), tell_at, outlook.morning(night))
+    yield Duty(brood_key(kind, brood), kind, brood, night, outlook.catch_at(night), tell_at, outlook.morning(night))
 
 
 def _lost(brood: str, outlook: Outlook, doubtful: bool, kept: Mapping[str, Duty], now: datetime) -> Iterator[Duty]:
@@ -167,11 +189,12 @@ def _loose(watched: Watched, now: datetime) -> Iterator[Duty]:
         if look.loose_fry == "seen" and not look.recalled and look.at <= now + CLOCKS_APART:
             nights.setdefault(watched.lamps.night_of(look.at), []).append(look.at)
     for night, seen in nights.items():
-        key = night_key("fry_loose", watched.brood, night)
+        kind: Kind = "larvae_loose" if watched.nest else "fry_loose"
+        key = night_key(kind, watched.brood, night)
         first, done_at = _since_handled(seen, _handled(key, watched.marks))
         if first + LOOSE_OF_USE > now:
             until_at = first + LOOSE_OF_USE
-            yield Duty(key, "fry_loose", watched.brood, night, first, first, until_at, done_at=done_at)
+            yield Duty(key, kind, watched.brood, night, first, first, until_at, done_at=done_at)
 
 
 def _handled(key: str, marks: Sequence[Mark]) -> list[datetime]:

@@ -8,8 +8,9 @@ All outcomes are linear in what a brood has to show (see `outcomes`), so one pro
 each night) with what the broods show gives them all.
 
 Readings the page leaves open, decided here: a male is usually fed two hours before lamps-out where nobody says when
-(common practice, no source); a look is advised only if it gains 0.002 more than it costs, since any free look gains a
-little something; what to look for is the part that alone would gain most.
+(common practice, no source); a look is advised only if it gains 0.005 more than it costs, the difference at which two
+nights are as good as each other, since any free look gains a little something; what to look for is the part that alone
+would gain most.
 """
 
 from collections.abc import Iterator, Sequence
@@ -19,7 +20,7 @@ from functools import cached_property
 
 import numpy as np
 
-from holdwatch.domain.catch import Night, Prospect, lamps_out_instant, recommended
+from holdwatch.domain.catch import AS_GOOD, Night, Prospect, lamps_out_instant, recommended
 from holdwatch.domain.clock import days_between
 from holdwatch.domain.forecast.answers import Chances
 from holdwatch.domain.forecast.belief import Belief
@@ -43,7 +44,6 @@ ASKED = {
     "red": ("mouth", "tails", "loose_fry"),
 }
 COST = {"daylight": 0.0, "red": 0.004}
-WORTH_SAYING = 0.002
 LOOKS_FORETOLD = 6
 
 
@@ -212,7 +212,7 @@ def look_ahead(
 
 def _advised(foreseen: Foreseen, ahead: Outlook) -> NextLook | None:
     gained, cost = gain(foreseen, ahead), COST[foreseen.chance.light]
-    if gained <= cost + WORTH_SAYING:
+    if gained <= cost + AS_GOOD:
         return None
     telling = max(foreseen.asked, key=lambda finding: gain(foreseen, ahead, [finding]))
     return NextLook(foreseen.chance, gained, cost, telling.part)

@@ -9,7 +9,8 @@ from zoneinfo import ZoneInfo
 
 import sqlalchemy as sa
 
-from ...domain.duties import Duty, Lamps, Mark, Outlook, Prospects, Watched, planned
+from ...domain.duties import Duty, Lamps, LookAhead, Mark, Outlook, Prospects, Watched, planned
+from ...domain.species import IN_THE_MOUTH, NEST
 from ...records.instants import from_milliseconds, instant_text, parse_instant
 from ..derived import put_derived
 from ..looks import looks_of
@@ -48,7 +49,8 @@ def plan(db: sa.Connection, household_id: str, story: Told, forecast: Mapping[st
     before = read_kept(db, household_id, story.brood.id)
     standing = [one.duty for one in before.values() if not one.withdrawn]
     zone = story.tank.value("zone") or "UTC"
-    duties = () if story.taken_away() else planned(_watched(story, zone), outlook(forecast), standing, now)
+    nest = forecast.get("way") == NEST
+    duties = () if story.taken_away() else planned(_watched(story, zone, nest), outlook(forecast), standing, now)
     return keep_plan(db, household_id, story.brood.id, before, duties, zone, now)
 
 
@@ -87,18 +89,24 @@ def outlook(forecast: Mapping[str, Any]) -> Outlook | None:
         hatch_q10=parse_instant(forecast["hatched"]["q10"]),
         lost=forecast["now"]["lost"],
         catch=date.fromisoformat(catch["night"]) if catch else None,
+        way=forecast.get("way") or IN_THE_MOUTH,
+        next_look=_look_ahead(forecast.get("next_look")),
     )
+
+
+def _look_ahead(told: Mapping[str, Any] | None) -> LookAhead | None:
+    return LookAhead(date.fromisoformat(told["night"]), parse_instant(told["at"]), told["light"]) if told else None
 
 
 def _prospects(night: Mapping[str, Any]) -> Prospects:
     return Prospects(date.fromisoformat(night["night"]), sum(night[state] for state in HOLDING))
 
 
-def _watched(story: Told, zone: str) -> Watched:
+def _watched(story: Told, zone: str, nest: bool) -> Watched:
     out, on = (time.fromisoformat(story.tank.value(name) or usual) for name, usual in USUAL_LAMPS)
     looks, unsure = tuple(looks_of(story.looks)), tuple(looks_of(story.unsure))
     lamps = Lamps(ZoneInfo(zone), out, on)
-    return Watched(story.brood.id, story.ended(), lamps, looks, tuple(claims_in(story.marks)), unsure)
+    return Watched(story.brood.id, story.ended(), lamps, looks, tuple(claims_in(story.marks)), unsure, nest)
 
 
 def claims_in(records: Sequence[Stored]) -> Iterator[Mark]:

@@ -45,6 +45,7 @@ def forecast_body(
     body = {
         **to_json(made),
         **_frame(story, understood, now),
+        "way": profile.way,
         **taught_words(lessons, story.male.id, profile),
         **_since(previous, made, story, lessons),
     }
