@@ -53,8 +53,8 @@ const worker = VitePWA({
   },
 });
 
-const LATER = /(Field|TankForm|push|Cautions|StepsTable)\.|asking|later|texts\/en\/(access|brood|household)|d3-|internmap/;
-const LOOKING = /(Choices|Drawing|LightChoice|LookMore|SaveBar|Signs|Stepper|WhenPick|WhoChoice)\.svelte|(drawings|lookdraft|looking)\.ts/;
+const LATER = /(Field|TankForm|push|Cautions|StepsTable|maledraft|download|incoming|outgoing)\.|asking|later|texts\/en\/(access|brood|household)|d3-|internmap/;
+const LOOKING = /(Choices|Drawing|LightChoice|LookMore|SaveBar|Signs|Stepper|TemperatureStepper|WhenPick|WhoChoice)\.svelte|(drawings|lookdraft|looking|measures|units)\.ts/;
 
 function isFirst(id: string): boolean {
   return !LATER.test(id) && !LOOKING.test(id);

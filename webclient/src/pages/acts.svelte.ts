@@ -15,8 +15,15 @@ export class Acts {
   /** Carry out a write; says it was saved only when it is, and what went wrong when it is not. */
   async carryOut(words: string, write: () => Promise<TakeBack | null>): Promise<boolean> {
     this.clear();
-    try {
+    return this.attempt(async () => {
       this.last = { words, takeBack: await write() };
+    });
+  }
+
+  /** Carry out a write of which nothing is said unless it goes wrong. */
+  async attempt(write: () => Promise<void>): Promise<boolean> {
+    try {
+      await write();
       return true;
     } catch (error) {
       this.trouble = troubleWords(error);

@@ -26,9 +26,13 @@ export interface Draft extends Timing {
   readonly light: Light | null;
   readonly seen: Readonly<Partial<Record<Part, string>>>;
   readonly note: string;
+  /** A note is promised for later. */
+  readonly noteLater: boolean;
+  /** The water's temperature, °C; nothing where it was not read. */
+  readonly temperature: number | null;
 }
 
-export const EMPTY: Draft = { about: null, light: null, seen: {}, when: 'now', other: null, note: '' };
+export const EMPTY: Draft = { about: null, light: null, seen: {}, when: 'now', other: null, note: '', noteLater: false, temperature: null };
 
 /** When it was: its instant and how far off that may be, in minutes. */
 export function whenOf(timing: Timing, lamps: Lamps, now: Date): { at: Date; errorMin: number } {
@@ -77,6 +81,13 @@ export function lookFields(draft: Draft, lamps: Lamps, now: Date): Fields {
     about: draft.about, at: at.toISOString(), at_error_min: errorMin, light: lightOf(draft, lamps, now),
     ...seenParts(draft, lamps, now), ...(note ? { note } : {}),
   };
+}
+
+/** The reading of the water that goes with a draft, if the temperature was read. */
+export function readingFields(draft: Draft, tank: string, lamps: Lamps, now: Date): Fields | null {
+  if (draft.temperature === null) return null;
+  const { at, errorMin } = whenOf(draft, lamps, now);
+  return { about: tank, at: at.toISOString(), at_error_min: errorMin, temperature_c: draft.temperature, source: 'typed' };
 }
 
 /** The other time moved by minutes, never into the future. */

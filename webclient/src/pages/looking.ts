@@ -1,7 +1,9 @@
 /** What Look has to know: who holds, in which tanks several do, the last temperatures, whether the caution was read. */
 import type { Rec, Store } from '../store';
+import type { Units } from '../domain/units';
 import { readAhead } from './ahead';
 import { holdings, numberOf, type Holding } from './holding';
+import { unitsOf } from './units';
 
 export interface Looking {
   readonly holding: readonly Holding[];
@@ -9,6 +11,7 @@ export interface Looking {
   readonly crowded: readonly Rec[];
   /** The last temperature of each tank, else its set point, in °C. */
   readonly temperatures: Readonly<Record<string, number>>;
+  readonly units: Units;
   readonly cautionSeen: boolean;
 }
 
@@ -26,6 +29,7 @@ export async function lookingOf(store: Store): Promise<Looking> {
     holding,
     crowded: tanks.filter((tank) => holding.filter((one) => one.tank?.id === tank.id).length > 1),
     temperatures: Object.fromEntries(pairs),
+    units: await unitsOf(store),
     cautionSeen: (await store.setting<boolean>('caution_seen')) === true,
   };
 }

@@ -6,13 +6,14 @@ import { agreement } from './agreement';
 import { attention, countWaiting, exportAll, exportUnsynced, letGo, type Attention } from './attention';
 import { connect, type Connection } from './connection';
 import { BROWSER, nameDevice, self, type Inside, type Surroundings } from './device';
-import { refuseBatch, takeAnswer, type Taken } from './incoming';
+import type { Taken } from './incoming';
 import { clearPhone, enter } from './membership';
 import { joined, openNews, type Forget, type Listener, type News } from './news';
-import { nextBatch, type Batch } from './outgoing';
+import type { Batch } from './outgoing';
 import { about, derived, derivedOf, get, ofKind, shown, type Choice, type Rec } from './reading';
 import type { ClockReading } from './redating';
 import type { Agreement, Person, StoredRecord } from './schema';
+import { keepSetting, settingOf } from './settings';
 import { add, edit, mend, undo } from './writing';
 
 export type { Json } from '../records/json';
@@ -33,6 +34,8 @@ export interface Store {
   self(): Promise<(Person & { device: string }) | undefined>;
   setting<T extends Json>(name: string): Promise<T | undefined>;
   keep(name: string, value: Json): Promise<void>;
+  /** Keep a setting of which no page shows anything while it changes: nobody is told. */
+  jot(name: string, value: Json): Promise<void>;
   waiting(): Promise<number>;
   attention(): Promise<Attention[]>;
   mend(id: number, fields: Fields): Promise<Rec>;
@@ -80,8 +83,7 @@ function reads(connection: Connection, inside: Inside) {
     about: (id: string, kind: string, choice?: Choice) => about(connection, id, kind, choice),
     derived: <T>(kind: string, of: string | null) => derived<T>(connection, kind, of),
     derivedOf: <T>(kind: string) => derivedOf<T>(connection, kind),
-    setting: async <T extends Json>(name: string) =>
-      (await connection.read(['settings'], (tx) => tx.objectStore('settings').get(name))) as T | undefined,
+    setting: <T extends Json>(name: string) => settingOf<T>(inside, name),
     self: async () => {
       const person = await self(inside);
       return person && { ...person, device: inside.device };
@@ -107,9 +109,10 @@ function acts(inside: Inside, news: News, writes: Set<() => void>) {
     mend: (id: number, fields: Fields) => told(mend(inside, id, fields)),
     letGo: async (id: number) => void (await told(letGo(inside, id))),
     keep: async (name: string, value: Json) => {
-      await inside.connection.write(['settings'], 'relaxed', (tx) => tx.objectStore('settings').put(value, name));
+      await keepSetting(inside, name, value);
       news.tell(['settings']);
     },
+    jot: (name: string, value: Json) => keepSetting(inside, name, value),
     clearPhone: async () => {
       const kinds = ['self', ...(await kindsHeld(inside))];
       await clearPhone(inside);
@@ -139,13 +142,16 @@ function syncSide(inside: Inside, news: News, writes: Set<() => void>): SyncSide
       if (await enter(inside, person)) news.tell(['self']);
     },
     agreement: () => inside.connection.read(['meta'], agreement),
-    nextBatch: (reading, limit) => nextBatch(inside, reading, limit),
+    // What agreeing alone needs is loaded when it begins: the first card comes before it.
+    nextBatch: async (reading, limit) => (await import('./outgoing')).nextBatch(inside, reading, limit),
     take: async (batch, answer) => {
+      const { takeAnswer } = await import('./incoming');
       const taken = await takeAnswer(inside, batch, answer);
       news.tell(taken.kinds);
       return taken;
     },
     refuse: async (batch, reason) => {
+      const { refuseBatch } = await import('./incoming');
       await refuseBatch(inside, batch, reason);
       news.tell(['attention']);
     },

@@ -20,10 +20,10 @@ function isSame(before: Person, person: Person): boolean {
   return (Object.keys(person) as (keyof Person)[]).every((key) => before[key] === person[key]);
 }
 
-/** Take every record off this phone, at a person's word alone, so that another household can use it. */
+/** Take every record off this phone, and what belongs to them, at a person's word alone, so that another household can use it. */
 export async function clearPhone(inside: Inside): Promise<void> {
-  await inside.connection.write(['meta', 'records', 'outbox', 'derived'], 'strict', async (tx) => {
-    const all = (['records', 'outbox', 'derived'] as const).map((name) => tx.objectStore(name).clear());
+  await inside.connection.write(['meta', 'records', 'outbox', 'derived', 'settings'], 'strict', async (tx) => {
+    const all = (['records', 'outbox', 'derived', 'settings'] as const).map((name) => tx.objectStore(name).clear());
     await Promise.all([...all, tx.objectStore('meta').delete('self'), tx.objectStore('meta').delete('agreement')]);
   });
 }

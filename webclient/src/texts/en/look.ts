@@ -36,6 +36,10 @@ export const look = {
   },
   signs: { label: 'What to look for', slack: 'Slack jaw: the throat hangs empty. He has let them go or lost them.', hollow: 'Hollow belly: he is thin behind the gills. A weak male comes before the brood: feed him, rest him.' },
   caution: 'Red lamp of 650 nm or longer, as dim as will do. Phone off the glass. Never a torch into the mouth.',
+  begun: {
+    title: (when: string) => `A look was begun ${when}`, goOn: 'Go on with it', anew: 'Start over',
+    goingOn: (when: string) => `Going on with the look begun ${when}.`, nobody: 'no male chosen yet', temperature: 'temperature', note: 'a note',
+  },
   save: 'Save',
   saveEmpty: 'Say one thing first',
   needWho: 'Say which male first',
