@@ -74,7 +74,7 @@ def looks(house: House) -> list[str]:
 def say_still_full(page: Page) -> None:
     """One tap, and the phone says that it has kept it."""
     page.get_by_role("button", name="Still full").first.click()
-    expect(page.get_by_text("Saved on this phone").first).to_be_visible()
+    expect(page.get_by_text("Saved on this device").first).to_be_visible()
 
 
 def wait_for_looks(page: Page, house: House, count: int) -> list[str]:
@@ -139,7 +139,7 @@ def test_a_full_disk_is_said_in_words_and_leaves_nothing_half_written(
         session.send("Storage.overrideQuotaForOrigin", {"origin": example.origin, "quotaSize": 1})
         page.goto(f"{example.origin}/")
         page.get_by_role("button", name="Still full").first.click()
-        expect(page.get_by_text("This phone has no room left").first).to_be_visible()
+        expect(page.get_by_text("This device has no room left").first).to_be_visible()
         page.goto(f"{example.origin}/household")
         expect(page.locator("main").get_by_text("Nothing is waiting to go up").first).to_be_visible()
 

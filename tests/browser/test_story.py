@@ -102,7 +102,7 @@ def log_look(page: Page, origin: str, **parts: str) -> None:
         page.get_by_role("group", name=label).get_by_role("button", name=value, exact=True).click()
         page.wait_for_timeout(300)  # a second contact within 250 ms is taken for a wet finger
     page.get_by_role("button", name="Save").click()
-    expect(page.get_by_text("Saved on this phone")).to_be_visible()
+    expect(page.get_by_text("Saved on this device")).to_be_visible()
     page.wait_for_url(f"{origin}/")
 
 
@@ -154,8 +154,8 @@ def deliver(context: BrowserContext, page: Page, origin: str, data: str) -> None
 def ask_for_reminders(page: Page, house: House) -> None:
     """Turn reminders on, and wait until the worker has the client in its keeping."""
     page.goto(f"{house.origin}/household")
-    page.get_by_role("button", name="Tell me on this phone").click()
-    expect(page.get_by_text("This phone is told when something is due.")).to_be_visible()
+    page.get_by_role("button", name="Tell me on this device").click()
+    expect(page.get_by_text("This device is told when something is due.")).to_be_visible()
     until(page, "navigator.serviceWorker.controller !== null")
 
 

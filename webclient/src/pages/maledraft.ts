@@ -43,6 +43,11 @@ async function fishOf(store: Store, draft: MaleDraft, made: Rec[]): Promise<stri
   return fish.id;
 }
 
+/** What a male's form makes of his record. */
+export function maleChanges(form: { name: string; spot: string; tank: string; hasReleased: boolean }): Fields {
+  return { name: form.name.trim(), spot: form.spot.trim(), about: form.tank, has_released_before: form.hasReleased };
+}
+
 function firstLook(brood: string, lamps: Lamps, now: Date): Fields {
   return { about: brood, at: now.toISOString(), at_error_min: 0, light: areLampsLit(lamps, now) ? 'daylight' : 'red', mouth: 'full' };
 }

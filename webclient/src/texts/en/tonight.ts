@@ -51,8 +51,8 @@ export const tonight = {
   ageOld: (when: string) => `Forecast of ${when}, carried on to this hour`,
   ageOffline: (when: string) => `No connection. Forecast of ${when}, carried on to this hour`,
   ageBehind: (n: number) => `${counted(n, 'newer look is', 'newer looks are')} not in it yet`,
-  noForecast: 'This phone has no forecast yet; it comes with the next connection. Looks are kept.',
-  tooOld: 'The forecast on this phone is over two weeks old and says nothing about today. Looks are kept.',
+  noForecast: 'This device has no forecast yet; it comes with the next connection. Looks are kept.',
+  tooOld: 'The forecast on this device is over two weeks old and says nothing about today. Looks are kept.',
   badForecast: (why: string) => `No forecast: ${why}`,
   conflict: {
     title: 'One look does not fit',
