@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
@@ -122,8 +122,10 @@ def understand(data: bytes, is_last: bool, chosen: Choices) -> Understood:
     return Understood(form, names, orders, tuple(records))
 
 
-def cell(cells: Sequence[str], columns: Iterable[int]) -> str:
+def cell(cells: Sequence[str], columns: Sequence[int]) -> str:
     """What stands in these columns, with a blank between; nothing where the record is too short."""
+    if len(columns) == 1 and columns[0] < len(cells):
+        return cells[columns[0]].strip()
     return " ".join(cells[column].strip() for column in columns if column < len(cells))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -37,8 +38,7 @@ class Wrong:
     why: str
 
 
-@dataclass(frozen=True)
-class Row:
+class Row(NamedTuple):
     """A reading of a file."""
 
     line: int

@@ -11,7 +11,7 @@ import numpy as np
 import sqlalchemy as sa
 
 from ...store import tables
-from ...store.upsert import inserting
+from ...store.upsert import insert_rows
 from ..access import NotUsable
 from ..derived import raise_revision
 from .hours import renew_hours
@@ -96,22 +96,21 @@ def _make(db: sa.Connection, household_id: str, tank_id: str, name: str, at_ms: 
 def _insert(
     db: sa.Connection, household_id: str, thermometer: Thermometer, at_ms: np.ndarray, millidegrees: np.ndarray
 ) -> None:
-    mine = {"household_id": household_id, "thermometer": thermometer.number}
-    rows = [
-        {**mine, "at": at, "millidegrees": value}
-        for at, value in zip(at_ms.tolist(), millidegrees.tolist(), strict=True)
-    ]
-    db.execute(inserting(db, tables.temperature_reading), rows)
-    _count(db, household_id, thermometer, rows)
+    number = thermometer.number
+    pairs = zip(at_ms.tolist(), millidegrees.tolist(), strict=True)
+    insert_rows(db, tables.temperature_reading, [(household_id, number, at, value) for at, value in pairs])
+    _count(db, household_id, thermometer, at_ms, int(millidegrees[-1]))
 
 
-def _count(db: sa.Connection, household_id: str, thermometer: Thermometer, rows: list[dict[str, Any]]) -> None:
-    first, last = rows[0], rows[-1]
+def _count(
+    db: sa.Connection, household_id: str, thermometer: Thermometer, at_ms: np.ndarray, last_millidegrees: int
+) -> None:
+    first_at, last_at = int(at_ms[0]), int(at_ms[-1])
     changed: dict[str, Any] = {
-        "readings": thermometer.readings + len(rows),
-        "first_at": min(thermometer.first_at, first["at"]),
+        "readings": thermometer.readings + at_ms.size,
+        "first_at": min(thermometer.first_at, first_at),
     }
-    if last["at"] >= thermometer.last_at:
-        changed |= {"last_at": last["at"], "last_millidegrees": last["millidegrees"]}
+    if last_at >= thermometer.last_at:
+        changed |= {"last_at": last_at, "last_millidegrees": last_millidegrees}
     statement = sa.update(tables.thermometer).filter_by(household_id=household_id, number=thermometer.number)
     db.execute(statement.values(changed))

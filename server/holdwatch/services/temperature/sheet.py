@@ -13,6 +13,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain
+from typing import NamedTuple
 
 # Each with what makes a file of it come out the same when it is written again, whatever bytes are in it.
 UTF_16 = {"utf-16-le": "surrogatepass", "utf-16-be": "surrogatepass"}
@@ -30,8 +31,7 @@ UNREADABLE = "a quote is opened here and not closed"
 csv.field_size_limit(LONGEST_FIELD)
 
 
-@dataclass(frozen=True)
-class Record:
+class Record(NamedTuple):
     """One record and the number of its first line in the file, from 1; without cells where it cannot be read."""
 
     line: int
@@ -72,16 +72,13 @@ def read_piece(data: bytes, encoding: str, delimiter: str, line: int, is_last: b
     """
     text, cut = _decoded(data, encoding)
     lines = _lines(text)
-    if lines and not is_last and not lines[-1].endswith("\n"):
-        # Not whole, and after a bare carriage return a line feed may follow.
-        lines.pop()
-    if line == 1 and lines:
-        lines[0] = lines[0].removeprefix("\ufeff")
-    records, count = _records(lines, delimiter, is_last)
-    rest = text[sum(map(len, _lines(text)[:count])) :]
-    size = len(data) if is_last else len(data) - cut - len(rest.encode(encoding, ENCODINGS[encoding]))
-    numbered = [Record(line + first, cells) for first, cells in records if not cells or any(map(str.strip, cells))]
-    return Piece(numbered, size, line + count)
+    # Without its end the last line is not whole, and after a bare carriage return a line feed may follow.
+    tail = [lines.pop()] if lines and not is_last and not lines[-1].endswith("\n") else []
+    bare = [lines[0].removeprefix("\ufeff"), *lines[1:]] if line == 1 and lines else lines
+    records, count = _records(bare, delimiter, line, is_last)
+    rest = "".join(lines[count:] + tail).encode(encoding, ENCODINGS[encoding])
+    size = len(data) if is_last else len(data) - cut - len(rest)
+    return Piece(records, size, line + count)
 
 
 def _decoded(data: bytes, encoding: str) -> tuple[str, int]:
@@ -105,26 +102,24 @@ def _agree(lines: Sequence[str], delimiter: str) -> bool:
     return cells >= 2 and how_many >= AGREEING * sum(counts.values())
 
 
-def _records(lines: Sequence[str], delimiter: str, is_last: bool) -> tuple[list[tuple[int, Sequence[str]]], int]:
-    """The whole records, each with its first line counted from 0, and how many lines they are; [] is unreadable."""
-    records: list[tuple[int, Sequence[str]]] = []
+def _records(lines: Sequence[str], delimiter: str, first_line: int, is_last: bool) -> tuple[list[Record], int]:
+    """The whole records, and how many lines they are."""
+    records: list[Record] = []
     read = 0
     while read < len(lines):
-        found, end, is_cut = _run(lines, read, delimiter)
-        records += found
+        end, is_cut = _run(lines, read, delimiter, first_line, records)
         if end == len(lines) or (is_cut and not is_last and _is_short(lines[end:])):
             return records, end
         # An open quote would swallow all that follows, so its line is left out alone.
-        records.append((end, ()))
+        records.append(Record(first_line + end, ()))
         read = end + 1
     return records, read
 
 
 def _run(
-    lines: Sequence[str], start: int, delimiter: str
-) -> tuple[list[tuple[int, Sequence[str]]], int, bool]:
-    """The records from a line on until one is not whole, its line, and whether only the end of the piece cut it."""
-    found: list[tuple[int, Sequence[str]]] = []
+    lines: Sequence[str], start: int, delimiter: str, first_line: int, records: list[Record]
+) -> tuple[int, bool]:
+    """Add the records from a line on until one is not whole; its line, and whether only the piece's end cut it."""
     reader = _reader(chain(lines[start:], [END]), delimiter)
     first = start
     try:
@@ -132,12 +127,13 @@ def _run(
             if first == len(lines):
                 break
             if reader.line_num > len(lines) - start:
-                return found, first, True
-            found.append((first, cells or ("",)))
+                return first, True
+            if any(map(str.strip, cells)):
+                records.append(Record(first_line + first, cells))
             first = start + reader.line_num
     except csv.Error:
-        return found, first, False
-    return found, first, False
+        return first, False
+    return first, False
 
 
 def _is_short(lines: Sequence[str]) -> bool:

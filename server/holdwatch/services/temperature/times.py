@@ -10,10 +10,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from contextlib import suppress
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, timezone
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Order = Literal["dmy", "mdy", "ymd"]
 ORDERS: tuple[Order, ...] = ("dmy", "mdy", "ymd")
@@ -43,8 +41,7 @@ class NeedsOrder(BadTime):
     """A date in figures that may be read in more than one order."""
 
 
-@dataclass(frozen=True)
-class Told:
+class Told(NamedTuple):
     """A date and time as it was read: aware where the text has an offset; whether the time of day is ours."""
 
     at: datetime
@@ -53,10 +50,12 @@ class Told:
 
 def read_time(text: str, order: Order | None) -> Told:
     """Read one cell; BadTime where it is no date and time, NeedsOrder where the order is open."""
+    # The usual way, in a time that a million of them can wait for; with a blank before the offset it is read below.
     if text[4:5] == "-" and len(text) > 10:
-        # Other ways of writing it, such as with a blank before the offset, are read below.
-        with suppress(ValueError):
+        try:
             return Told(datetime.fromisoformat(text))
+        except ValueError:
+            return _read(text.strip(), order)
     return _read(text.strip(), order)
 
 

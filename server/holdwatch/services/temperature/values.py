@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from math import isfinite
 
 COLDEST_C, WARMEST_C = -5, 45
 UNITS = ("C", "F", "K")
@@ -37,7 +36,8 @@ def celsius(value: float, unit: str) -> float:
 
 def checked_celsius(value: float) -> int:
     """Thousandths of a degree; BadTemperature where no water of a tank can be so."""
-    if not isfinite(value) or not COLDEST_C <= round(value, 3) <= WARMEST_C:
-        said = f"{value:.6g} °C" if isfinite(value) and abs(value) < 1e6 else "this"
+    # What is no number is not between them either.
+    if not COLDEST_C <= round(value, 3) <= WARMEST_C:
+        said = f"{value:.6g} °C" if abs(value) < 1e6 else "this"
         raise BadTemperature(f"{said} is outside \u2212{-COLDEST_C} to {WARMEST_C} °C")
     return round(value * 1000)
