@@ -7,7 +7,7 @@ export const brood = {
     start: 'Begin a watch', of: (name: string, when: string) => `${name}, ${when}`, day: (n: number) => `day ${n}`, looks: (n: number) => counted(n, 'look', 'looks'), since: (when: string) => `since ${when}`,
   },
   title: (name: string) => `${name}’s brood`,
-  missing: { title: 'This brood is not on this phone', text: 'It may come with the next connection.', back: 'All broods' },
+  missing: { title: 'This brood is not on this device', text: 'It may come with the next connection.', back: 'All broods' },
   back: 'All broods',
   inside: 'What is going on inside',
   nights: {
@@ -31,7 +31,7 @@ export const brood = {
   },
   looks: {
     title: 'Looks', none: 'No look yet.', waiting: 'Not gone up yet', conflict: 'Does not fit the others', notBelieved: (parts: string) => `Not believed: ${parts}`,
-    concurrent: 'Written apart on two phones', clock: 'A phone’s clock was wrong when this was written: is the time right?', correctOf: (when: string) => `Correct the look of ${when}`,
+    concurrent: 'Written apart on two devices', clock: 'A device’s clock was wrong when this was written: is the time right?', correctOf: (when: string) => `Correct the look of ${when}`,
     saw: (who: string, what: string, light: string) => `${who} ${what} (${light.toLocaleLowerCase()})`,
     different: (part: string, all: string, rule: string) => `Seen differently this evening, ${part}: ${all}. ${rule}`,
     betterLight: (what: string) => `The better light counts: ${what}.`, sameLight: 'The light was the same, so neither counts for more.',
@@ -48,7 +48,7 @@ export const brood = {
   correct: {
     open: 'Correct', change: 'Change', asItWas: 'Leave the time as it was', save: 'Save the correction', done: 'Corrected', lookDone: 'Look corrected', note: 'Note', whenLook: 'When he was looked at', when: (what: string) => `When: ${what}`,
     slip: 'It was a slip: take it out', out: 'Taken out', lookOut: 'Look taken out', notYours: 'Somebody else wrote this: the owner or a keeper can take it out.', noTime: 'no time said',
-    clockAsk: 'The phone’s clock was wrong when this was written, so the time was worked out afterwards.', clockRight: 'The time is right',
+    clockAsk: 'The device’s clock was wrong when this was written, so the time was worked out afterwards.', clockRight: 'The time is right',
     colourKept: 'The colour of the eggs hardly shows in this light. What was logged stays unless you take it back.',
     before: (day: string) => `Before ${day} this male surely did not hold, so the household would not take it. Choose a later time or another male, or correct when he took them up.`,
   },
