@@ -1,0 +1,39 @@
+"""All tables; every primary key begins with the household, so that no household joins another.
+
+Instants are whole milliseconds since 1970-01-01 UTC (`*_at`). JSON is canonical text, the same on
+both databases. Three tables stand outside any household: `server_identity`, `setup_code`, `attempt`.
+"""
+
+from .access import attempt, device_session, invitation, person, setup_code
+from .columns import metadata
+from .duties import delivery, duty, push_subscription
+from .forecasts import ageing, issued_forecast, lesson, recompute
+from .server import server_identity
+from .water import reading_token, temperature_hour, temperature_reading, thermometer, water_watch
+from .written import derived, history, household, record
+
+__all__ = [
+    "ageing",
+    "attempt",
+    "delivery",
+    "derived",
+    "device_session",
+    "duty",
+    "history",
+    "household",
+    "invitation",
+    "issued_forecast",
+    "lesson",
+    "metadata",
+    "person",
+    "push_subscription",
+    "reading_token",
+    "recompute",
+    "record",
+    "server_identity",
+    "setup_code",
+    "temperature_hour",
+    "temperature_reading",
+    "thermometer",
+    "water_watch",
+]
