@@ -56,7 +56,7 @@ def test_each_reading_has_its_own_verdict(engine, clock, token):
         one(now), one(now), one(now, 26.2), one(now, 26.2, sensor="sump"), one(now, 26), one(now, 85), one("yesterday"),
         one("2026-11-25T20:10:00"), one(now, "26.1"), one(now, True), one(now, None), {"temperature_c": 26.1},
         {"at": instant_text(now)}, "26.1", None, [], one(now, 26.1, unit="C"), one(now, 26.1, sensor=7),
-        one(now, 26.1, sensor=" "), one(now, 26.1, sensor="x" * 61), one(now, 26.1, sensor="a\nb"),
+        one(now, 26.1, sensor=" "), one(now, 26.1, sensor="x" * 81), one(now, 26.1, sensor="a\nb"),
         one(now, 10**400), one(now, 26.1, sensor=None),
     ]  # fmt: skip
     found = send(engine, token, *sent, now=now)

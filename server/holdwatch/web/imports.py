@@ -14,7 +14,7 @@ from ..services import temperature
 from ..services.temperature.sheet import DELIMITERS, ENCODINGS
 from ..services.temperature.times import ORDERS
 from ..services.temperature.values import UNITS
-from .lines import line
+from .lines import name
 
 MOST_COLUMNS = 1000
 PIECE_CHARACTERS = -(-temperature.PIECE_LIMIT_BYTES // 3) * 4
@@ -29,12 +29,13 @@ class Octets(fields.String):
 
     def _deserialize(self, value, attr, data, **kwargs):
         text = super()._deserialize(value, attr, data, **kwargs)
-        if len(text) > PIECE_CHARACTERS:
-            raise ValidationError(f"A piece has at most {temperature.PIECE_LIMIT_BYTES} bytes.")
         try:
-            return b64decode(text, validate=True)
+            octets = b64decode(text, validate=True)
         except (binascii.Error, ValueError):
             raise ValidationError("This must be base64.") from None
+        if len(octets) > temperature.PIECE_LIMIT_BYTES:
+            raise ValidationError(f"A piece has at most {temperature.PIECE_LIMIT_BYTES} bytes.")
+        return octets
 
 
 def _column(**more: Any) -> fields.Integer:
@@ -96,7 +97,7 @@ class ImportSchema(Schema):
 
     piece = Octets()
     is_last = fields.Boolean(required=True)
-    thermometer = line(60)
+    thermometer = name()
     form = fields.Nested(FormSchema, required=True)
     spot = fields.Nested(SpotSchema, required=True)
 

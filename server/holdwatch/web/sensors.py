@@ -24,7 +24,7 @@ READING = {
     "properties": {
         "at": {"type": "string", "format": "date-time", "description": "with its offset; at most 48 h ago"},
         "temperature_c": {"type": "number", "minimum": -5, "maximum": 45},
-        "sensor": {"type": "string", "maxLength": 60, "description": "which of its thermometers, where it has several"},
+        "sensor": {"type": "string", "maxLength": 80, "description": "which of its thermometers, where it has several"},
     },
 }
 ONE_OR_MANY = {"oneOf": [READING, {"type": "array", "items": READING}]}

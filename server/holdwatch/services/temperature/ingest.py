@@ -21,7 +21,7 @@ from .values import BadTemperature, checked_celsius
 
 OLDEST = timedelta(hours=48)
 AHEAD = timedelta(minutes=5)
-NAME_LENGTH = 60
+NAME_LENGTH = 80
 FIELDS = frozenset({"at", "temperature_c", "sensor"})
 Word = Literal["taken", "known", "refused"]
 OTHER_VALUE = "Another value is kept for this instant; the first one stays."
