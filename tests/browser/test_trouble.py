@@ -7,8 +7,9 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, expect
 
-from browser.house import DAYTIME, House, running, until
+from browser.house import DAYTIME, House, running, sign_in, until
 from browser.walk import View, findings, tap, visiting
+from holdwatch.example import household as ours
 
 NIGHT, DAY = View("night", 390), View("light", 390)
 DAYS_BEFORE_THE_BROOD = 30
@@ -55,21 +56,48 @@ def test_loose_young_of_nobody_knows_which_male_raise_it_too(browser: Browser, t
         expect(alarm).to_be_visible()
 
 
+def log_before_the_brood(page: Page, house: House) -> None:
+    """A look that the household cannot take."""
+    page.goto(f"{house.origin}/look")
+    choose(page, "Mouth", "full")
+    tap(page.get_by_role("button", name="Another time"))
+    for _ in range(DAYS_BEFORE_THE_BROOD):
+        page.get_by_role("button", name="A day earlier").click()
+    tap(page.get_by_role("button", name="Save"))
+    expect(page.get_by_role("link", name=re.compile("Needs attention: *1"))).to_be_visible()
+
+
+def all_is_well(page: Page, house: House) -> None:
+    """Nothing needs attention, and nothing waits."""
+    expect(page.get_by_text("Nothing needs attention.")).to_be_visible()
+    expect(page.get_by_role("link", name=re.compile("Needs attention"))).to_have_count(0)
+    page.goto(f"{house.origin}/household")
+    expect(page.locator("main").get_by_text("Nothing is waiting to go up.")).to_be_visible()
+
+
 def test_a_look_that_is_refused_is_kept_and_says_why_until_it_is_mended(browser: Browser, example: House):
     with visiting(browser, example, DAY) as page:
-        page.goto(f"{example.origin}/look")
-        choose(page, "Mouth", "full")
-        tap(page.get_by_role("button", name="Another time"))
-        for _ in range(DAYS_BEFORE_THE_BROOD):
-            page.get_by_role("button", name="A day earlier").click()
-        tap(page.get_by_role("button", name="Save"))
+        log_before_the_brood(page, example)
         tap(page.get_by_role("link", name=re.compile("Needs attention: *1")))
         tap(page.get_by_role("link", name="See them"))
         expect(page.get_by_text("this look lies before the brood began")).to_be_visible()
         assert list(findings(page)) == []
         page.get_by_label("When").fill("2026-11-23T18:10")
         tap(page.get_by_role("button", name="Send it again"))
-        expect(page.get_by_text("Nothing needs attention.")).to_be_visible()
-        expect(page.get_by_role("link", name=re.compile("Needs attention"))).to_have_count(0)
+        all_is_well(page, example)
+
+
+def test_what_another_wrote_and_was_refused_can_go_up_in_ones_own_name(browser: Browser, example: House):
+    with visiting(browser, example, DAY, login="jonas") as page:
+        log_before_the_brood(page, example)
         page.goto(f"{example.origin}/household")
-        expect(page.locator("main").get_by_text("Nothing is waiting to go up.")).to_be_visible()
+        tap(page.get_by_role("button", name="Sign out on this device"))
+        expect(page.locator("main").get_by_text("Signed out on this device.").first).to_be_visible()
+        sign_in(page, example.origin, "mira", ours.PASSWORD)
+        page.goto(f"{example.origin}/attention")
+        expect(page.get_by_text("Jonas wrote this on this device.")).to_be_visible()
+        expect(page.get_by_role("button", name="Send it again")).to_have_count(0)
+        assert list(findings(page)) == []
+        page.get_by_label("When").fill("2026-11-23T18:20")
+        tap(page.get_by_role("button", name="Send it in my name"))
+        all_is_well(page, example)

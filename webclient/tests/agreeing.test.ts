@@ -1,25 +1,8 @@
 /** What an answer does to the phone: verdicts, rows, epochs, and messages that come late, twice or never. */
 import { expect, test } from 'vitest';
 import type { Answer } from '../src/records/exchange';
-import type { Taken } from '../src/store';
-import { newServer, type HouseholdServer } from './machine/household';
-import { ANNA, newPhone, nextPush, restart, type Phone, type World } from './machine/world';
-
-const START = Date.UTC(2026, 10, 25, 20, 10);
-
-async function begin() {
-  const world: World = { nowMs: START };
-  return { world, server: newServer(world), phone: await newPhone(world, 1, ANNA) };
-}
-
-async function agree(world: World, server: HouseholdServer, phone: Phone): Promise<Taken> {
-  for (let round = 0; round < 50; round += 1) {
-    const batch = await nextPush(world, phone);
-    const taken = await phone.store.sync.take(batch, server.answer(batch.request));
-    if (!taken.more && (taken.left === 0 || taken.settled === 0)) return taken;
-  }
-  throw new Error('phone and server did not come to agree');
-}
+import { agree, begin, START } from './machine/agreement';
+import { ANNA, newPhone, nextPush, restart, type Phone } from './machine/world';
 
 async function held(phone: Phone) {
   return JSON.parse(await (await phone.store.exportAll()).text());
@@ -86,54 +69,6 @@ test('fields that the server does not know yet wait until its schema number rise
   await agree(world, server, phone);
   expect(server.rows.get(look.id)?.fields['gills']?.value).toBe('fast');
   expect(await phone.store.waiting()).toBe(0);
-});
-
-test('a refused write needs attention and holds nobody up; mended it goes again under a new stamp', async () => {
-  const { world, server, phone } = await begin();
-  const bad = await phone.store.add('reading', { temperature_c: 99 });
-  const good = await phone.store.add('look', { mouth: 'full' });
-  server.judge = (change) => (change.fields['temperature_c']?.value === 99 ? { verdict: 'refused', reason: 'too hot' } : undefined);
-  expect(await agree(world, server, phone)).toMatchObject({ refused: 1, settled: 2, left: 0 });
-  expect(server.rows.has(good.id)).toBe(true);
-  const [attention] = await phone.store.attention();
-  expect(attention).toMatchObject({ record: bad.id, kind: 'reading', reason: 'too hot', fields: { temperature_c: 99 } });
-  expect(await phone.store.waiting()).toBe(0);
-  expect((await phone.store.get(bad.id))?.fields['temperature_c']).toBe(99);
-  await phone.store.mend(attention?.id as number, { temperature_c: 26 });
-  expect(await phone.store.attention()).toEqual([]);
-  await agree(world, server, phone);
-  expect(server.rows.get(bad.id)?.fields['temperature_c']?.value).toBe(26);
-  expect(await phone.store.get(bad.id)).toMatchObject({ waiting: false });
-});
-
-test('a refused edit that is let go shows again what the server has, also what came down meanwhile', async () => {
-  const { world, server, phone } = await begin();
-  const other = await newPhone(world, 2, { ...ANNA, person: 'p-ben' });
-  const tank = await phone.store.add('tank', { name: 'Bay', litres: 200 });
-  await agree(world, server, phone);
-  await agree(world, server, other);
-  await other.store.edit(tank.id, { name: 'Cove' });
-  world.nowMs += 1000;
-  await phone.store.edit(tank.id, { name: 'Reef', litres: -5 });
-  server.judge = (change) => (change.fields['litres']?.value === -5 ? { verdict: 'refused', reason: 'no' } : undefined);
-  await agree(world, server, phone);
-  await agree(world, server, other);
-  await agree(world, server, phone);
-  expect((await phone.store.get(tank.id))?.fields).toMatchObject({ name: 'Reef', litres: -5 });
-  const [attention] = await phone.store.attention();
-  await phone.store.letGo(attention?.id as number);
-  expect((await phone.store.get(tank.id))?.fields).toMatchObject({ name: 'Cove', litres: 200 });
-  expect(await phone.store.get(tank.id)).toMatchObject({ waiting: false });
-});
-
-test('a refused record of which the server has nothing vanishes when it is let go', async () => {
-  const { world, server, phone } = await begin();
-  const look = await phone.store.add('look', { mouth: 'full' });
-  server.judge = () => ({ verdict: 'refused', reason: 'no' });
-  await agree(world, server, phone);
-  const [attention] = await phone.store.attention();
-  await phone.store.letGo(attention?.id as number);
-  expect(await phone.store.get(look.id)).toBeUndefined();
 });
 
 test('kinds and fields that this client does not know are kept and exported as they came, and not edited', async () => {

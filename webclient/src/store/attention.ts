@@ -2,7 +2,7 @@
 import { instantText } from '../records/instants';
 import { SCHEMA_NUMBER, type Fields } from '../records/kinds';
 import { meta, type Inside } from './device';
-import { laidOut, needEntry } from './overlay';
+import { isUnheardOf, laidOut, needEntry } from './overlay';
 import { inState, type OutboxEntry, type Reading, type StoredRecord } from './schema';
 
 /** A write that the server refused and that a person must mend or let go. */
@@ -16,6 +16,10 @@ export interface Attention {
   reason: string;
   /** When it was written. */
   at: string;
+  /** The person who wrote it. */
+  by: string;
+  /** The server has nothing of that record yet: it takes it only from the one who is named as its author. */
+  isNew: boolean;
 }
 
 /** How many writes are not on the server yet; refused ones need attention and are not counted. */
@@ -30,9 +34,10 @@ export async function countWaiting(inside: Inside): Promise<number> {
 
 /** What was refused, in the order of its writing. */
 export async function attention(inside: Inside): Promise<Attention[]> {
-  return inside.connection.read(['outbox'], async (tx) => {
+  return inside.connection.read(['outbox', 'records'], async (tx) => {
     const refused = await tx.objectStore('outbox').index('turn').getAll(inState('refused'));
-    return refused.sort((a, b) => a.seq - b.seq).map(attentionOf);
+    const records = await Promise.all(refused.map((entry) => tx.objectStore('records').get(entry.record)));
+    return refused.map((entry, i) => attentionOf(entry, records[i])).sort((a, b) => a.id - b.id);
   });
 }
 
@@ -74,8 +79,9 @@ async function file(inside: Inside, tx: Reading, body: object): Promise<Blob> {
   return new Blob([text], { type: 'application/json' });
 }
 
-function attentionOf(entry: OutboxEntry): Attention {
+function attentionOf(entry: OutboxEntry, record: StoredRecord | undefined): Attention {
   const fields = Object.fromEntries(Object.entries(entry.fields).map(([name, field]) => [name, field.value]));
   const at = instantText(entry.wall_ms);
-  return { id: entry.seq, record: entry.record, kind: entry.kind, fields, reason: entry.reason ?? '', at };
+  const isNew = record !== undefined && isUnheardOf(record);
+  return { id: entry.seq, record: entry.record, kind: entry.kind, fields, reason: entry.reason ?? '', at, by: entry.by, isNew };
 }

@@ -19,6 +19,11 @@ export async function overlay(tx: Writing, id: string): Promise<StoredRecord> {
   return laidOut(record, await tx.objectStore('outbox').index('record').getAll(id));
 }
 
+/** Whether the server has nothing of that record, as far as this phone has been told. */
+export function isUnheardOf({ revision, theirs }: StoredRecord): boolean {
+  return revision === null && theirs !== undefined && Object.keys(theirs).length === 0;
+}
+
 /** The entry of the outbox with that number. */
 export async function needEntry(tx: Writing, seq: number): Promise<OutboxEntry> {
   const entry = await tx.objectStore('outbox').get(seq);

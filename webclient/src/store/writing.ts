@@ -6,7 +6,7 @@ import { isKnown, type Fields } from '../records/kinds';
 import { merge } from '../records/merge';
 import { nextStamp } from '../records/stamps';
 import { meta, putMeta, type Inside } from './device';
-import { needEntry, overlay } from './overlay';
+import { isUnheardOf, needEntry, overlay } from './overlay';
 import type { OutboxEntry, OutgoingFields, Person, StoredRecord, Writing } from './schema';
 import { StoreTrouble } from './trouble';
 
@@ -54,7 +54,10 @@ export async function undo(inside: Inside, id: string): Promise<StoredRecord> {
   return forgotten ?? edit(inside, id, { gone: true });
 }
 
-/** Send a refused write again with some of its values mended, under new stamps. */
+/**
+ * Send a refused write again with some of its values mended, under new stamps. A record of which the server has nothing
+ * it takes from its author alone, so whoever mends such a one takes it over.
+ */
 export function mend(inside: Inside, seq: number, fields: Fields): Promise<StoredRecord> {
   const wallMs = inside.surroundings.now();
   return write(inside, async (tx) => {
@@ -62,8 +65,17 @@ export function mend(inside: Inside, seq: number, fields: Fields): Promise<Store
     const meant = Object.entries(entry.fields).map(([name, field]) => [name, field.value] as const);
     const values = { ...Object.fromEntries(meant), ...defined(fields) };
     await tx.objectStore('outbox').delete(seq);
+    await giveTo(tx, entry.record, (await writer(tx)).person);
     return put(inside, tx, await overlay(tx, entry.record), values, wallMs);
   });
+}
+
+async function giveTo(tx: Writing, id: string, person: string): Promise<void> {
+  const record = await needRecord(tx, id);
+  if (record.author === person || !isUnheardOf(record)) return;
+  const entries = await tx.objectStore('outbox').index('record').getAll(id);
+  await Promise.all(entries.map((entry) => tx.objectStore('outbox').put({ ...entry, author: person, by: person })));
+  await tx.objectStore('records').put({ ...record, author: person });
 }
 
 function write<T>(inside: Inside, body: (tx: Writing) => Promise<T>): Promise<T> {
