@@ -6,6 +6,7 @@ posterior: the same prior, clock, looks and sums over loss, at the points it ask
 """
 
 import argparse
+import json
 import os
 import random
 import resource
@@ -13,8 +14,10 @@ import sys
 import time as clocks
 import tomllib
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 # One core: the linear algebra behind numpy would otherwise start a thread a core.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -23,16 +26,26 @@ sys.path.insert(0, str(SERVER))
 
 import emcee  # noqa: E402
 import numpy as np  # noqa: E402
+from sqlalchemy import Engine, select  # noqa: E402
 
+from holdwatch.config import load_profiles, load_settings  # noqa: E402
 from holdwatch.domain.clock import days_between  # noqa: E402
 from holdwatch.domain.forecast import Evidence, Reading, Spawn, Tank, believe, forecast  # noqa: E402
 from holdwatch.domain.forecast import belief as beliefs  # noqa: E402
+from holdwatch.domain.forecast.looking import look_ahead, outlook  # noqa: E402
 from holdwatch.domain.forecast.loss import fate, risk, survival  # noqa: E402
+from holdwatch.domain.forecast.nights import night_worths  # noqa: E402
 from holdwatch.domain.forecast.prior import LATENTS  # noqa: E402
 from holdwatch.domain.forecast.sight import sights  # noqa: E402
 from holdwatch.domain.forecast.steps import course, steps  # noqa: E402
+from holdwatch.domain.learning import learned, lesson  # noqa: E402
 from holdwatch.domain.looks import Look  # noqa: E402
 from holdwatch.domain.species import Profile, parse_profile  # noqa: E402
+from holdwatch.example import load_example  # noqa: E402
+from holdwatch.services.forecasts import issue_asked  # noqa: E402
+from holdwatch.services.recomputing import ask_for_broods  # noqa: E402
+from holdwatch.store import tables  # noqa: E402
+from holdwatch.store.database import open_database, reading, writing  # noqa: E402
 
 # Many walkers a step, so that emcee has as large arrays to work on as we have.
 WALKERS = 1024
@@ -136,6 +149,42 @@ def report_one(name: str, evidence: Evidence, profile: Profile, runs: int) -> No
     print(f"  the whole forecast {milliseconds(lambda: forecast(evidence, profile), runs):7.1f} ms")
 
 
+def report_depth(evidence: Evidence, profile: Profile, runs: int) -> None:
+    """Print the times of what goes beyond one forecast: what looks are worth, and what broods have taught."""
+    belief = believe(evidence, profile)
+    worths = tuple(night_worths(belief, evidence, profile))
+    catch = forecast(evidence, profile).catch
+    looks = milliseconds(lambda: look_ahead(outlook(belief, worths, profile), evidence, catch), runs)
+    print(f"  next look and if_seen {looks:4.1f} ms   (target 150)")
+    one = lesson("0", "0", belief, evidence, profile)
+    fifty = [replace(one, brood=f"{n}", male=f"{n % 7}") for n in range(50)]
+    learning = milliseconds(lambda: learned(fifty, "3", True, profile), runs)
+    print(f"  learning from 50 broods {learning:4.1f} ms   (target 20)")
+
+
+def report_reforecast(runs: int) -> None:
+    """Print the time from one new look in the database to its new forecast, duties and all."""
+    with TemporaryDirectory() as folder:
+        settings, now = load_settings({"HOLDWATCH_DATABASE": f"sqlite:///{folder}/bench.sqlite3"}), datetime.now(UTC)
+        load_example(settings, now)
+        engine = open_database(settings.database_url)
+        profiles, brood = load_profiles(), _under_way(engine)
+        times = []
+        for run in range(runs):
+            with writing(engine) as db:
+                ask_for_broods(db, [brood], now + timedelta(seconds=run))
+            began = clocks.process_time()
+            issue_asked(engine, profiles, now + timedelta(seconds=run))
+            times.append(1000 * (clocks.process_time() - began))
+    print(f"a brood of the example forecast anew, all told on the server: {min(times):.0f} ms   (target 300)")
+
+
+def _under_way(engine: Engine) -> tuple[str, str]:
+    with reading(engine) as db:
+        rows = db.execute(select(tables.derived).where(tables.derived.c.kind == "forecast")).all()
+    return next((row.household_id, row.about) for row in rows if json.loads(row.body)["catch"])
+
+
 def report_many(count: int, profile: Profile) -> None:
     """Print the time of `count` ordinary broods, as for 1,000, and the memory before and after."""
     broods = [some_brood(seed) for seed in range(count)]
@@ -171,6 +220,8 @@ def main() -> None:
     report_one("60 looks, spawn seen", seen, profile, chosen.runs)
     report_emcee(seen, profile, chosen.draws)
     report_one("60 looks, spawn unseen", many_looks(None), profile, chosen.runs)
+    report_depth(many_looks(None), profile, chosen.runs)
+    report_reforecast(chosen.runs)
     report_many(chosen.broods, profile)
 
 
