@@ -60,7 +60,7 @@ def _prior_of(known: Households, male_id: str, chance: float, rng: np.random.Gen
     return prior, _quantiles(draws, np.ones(len(draws)))
 
 
-def _one_run(household: dict, left: list[Imprint], way: str, seed: int, points: float) -> tuple[LearnedPrior, dict]:
+def one_run(household: dict, left: list[Imprint], way: str, seed: int, points: float) -> tuple[LearnedPrior, dict]:
     """The prior of the next brood by one set of imprints, and the quantiles of H and D for every male."""
     rng, brood = np.random.default_rng(seed), read_brood(household["next"]["brood"])
     known = households(brood.species, left, rng, points, way)
@@ -88,7 +88,7 @@ def make(name: str, effective_points: float = EFFECTIVE_POINTS) -> dict:
         each["effective_points"] = sum(run[k].effective_points for run in left)
     values = {"seed": seed, "finished": told}
     for way in (TOGETHER, APART):
-        runs = [_one_run(household, left[run], way, seed + 500 + run, points) for run in range(REPLICATES)]
+        runs = [one_run(household, left[run], way, seed + 500 + run, points) for run in range(REPLICATES)]
         following = replicated(
             household["next"]["brood"], seed + 600, effective_points, learned=[prior for prior, _ in runs]
         )

@@ -1,11 +1,14 @@
 """The reference's learning: limits, closed forms, a second way without its sums, and the stored values."""
 
+import os
+
 import numpy as np
 import pytest
 from scipy.special import ndtr
 from scipy.stats import norm
 
 from forecast_reference import prior
+from forecast_reference.evidence import days as instant
 from forecast_reference.evidence import read_brood
 from forecast_reference.households import HOUSEHOLDS
 from forecast_reference.learning import (
@@ -20,8 +23,13 @@ from forecast_reference.learning import (
     learned_prior,
 )
 from forecast_reference.likelihood import pose, summed_likelihood
+from forecast_reference.make_learning import make, one_run
 from forecast_reference.species import BANGGAI, CLOWNFISH, Species
-from forecast_reference.truth import course
+from forecast_reference.stored import learning_cases
+from forecast_reference.truth import STEPS, course
+
+PROOF = os.environ.get("HOLDWATCH_PROOF") == "1"
+STORED = learning_cases()
 
 BOOKS, MALE, BROOD = BANGGAI.hatch_log_spreads
 CENTRE = float(np.log(BANGGAI.hatch_median_days))
@@ -147,3 +155,39 @@ def test_of_a_clownfish_only_the_days_to_the_hatch_are_learned():
     days = _next_days(CLOWNFISH, left, "a", TOGETHER, 14)
     assert days.shape[1] == 1
     assert np.median(days[:, 0]) < np.log(CLOWNFISH.hatch_median_days) - 0.03
+
+
+@pytest.mark.parametrize("name", HOUSEHOLDS if PROOF else ["caught before release", "eaten twice"])
+def test_what_is_stored_of_a_household_comes_from_this_model(name):
+    """Coarsely from one small run."""
+    household, stored = HOUSEHOLDS[name], STORED[name].values
+    left = [imprint(each, 30 + k, 2_000) for k, each in enumerate(household["household"])]
+    for way in (TOGETHER, APART):
+        fresh, kept = one_run(household, left, way, 31, 8_000)[1], stored[way]
+        assert fresh["long_kind"] == pytest.approx(kept["long_kind"], abs=0.05)
+        for male, his in kept["males"].items():
+            assert fresh["males"][male]["early_loss_chance"] == pytest.approx(his["early_loss_chance"], abs=0.01)
+            for days in {"hatch_days", "mouth_days"} & set(his):
+                mine, theirs = fresh["males"][male][days]["q50"], his[days]["q50"]
+                assert mine == pytest.approx(theirs, rel=0.04), (male, days)
+
+
+@pytest.mark.parametrize("name", HOUSEHOLDS if PROOF else ["caught before release"])
+def test_the_stored_forecast_of_the_next_brood_comes_from_this_model(name):
+    """Coarsely from a few points every time, and in full in the proof."""
+    effective, apart = (100_000, 0.1) if PROOF else (4_000, 0.5)
+    fresh, stored = make(name, effective), STORED[name].values
+    for way in (TOGETHER, APART):
+        for step in STEPS:
+            for quantile in ("q25", "q50", "q75"):
+                mine, theirs = (instant(each[way]["next"][step][quantile]) for each in (fresh, stored))
+                assert abs(mine - theirs) < apart, (way, step, quantile)
+
+
+def test_every_stored_value_has_its_hundred_thousand_effective_points():
+    assert list(STORED) == list(HOUSEHOLDS)
+    for case in STORED.values():
+        assert all(each["effective_points"] >= 100_000 for each in case.values["finished"])
+        for way in (TOGETHER, APART):
+            assert case.values[way]["effective_households"] >= 100_000
+            assert case.values[way]["next"]["effective_points"] >= 100_000
