@@ -24,6 +24,7 @@ def main() -> int:
         check_python()
         binaries = environment("test-venv", "requirements-test.lock")
         browser = _chromium()
+        _postgresql()
         node_modules()
         client()
         proof = {"HOLDWATCH_PROOF": "1"} if asked.proof else {}
@@ -45,15 +46,26 @@ def _chromium() -> str:
     for name in BROWSERS:
         if found := shutil.which(name):
             return found
+    _install("chromium", "The browser tests need Chromium")
+    return shutil.which("chromium") or "/usr/bin/chromium"
+
+
+def _postgresql() -> None:
+    """PostgreSQL, of which the tests start a server of their own; Debian's where it is absent and we may install."""
+    if not shutil.which("initdb") and not any(Path("/usr/lib/postgresql").glob("*/bin/initdb")):
+        _install("postgresql", "The tests of the other database need PostgreSQL 15 or newer")
+
+
+def _install(package: str, why: str) -> None:
+    """Install a package of Debian's; CannotGoOn where we may not."""
     if not shutil.which("apt-get") or os.geteuid() != 0:
         raise CannotGoOn(
-            "The browser tests need Chromium, which was not found and cannot be installed by this user. "
-            "As root: apt-get update && apt-get install -y chromium"
+            f"{why}, which was not found and cannot be installed by this user. "
+            f"As root: apt-get update && apt-get install -y {package}"
         )
-    say("Debian's chromium (once) …")
+    say(f"Debian's {package} (once) …")
     run(["apt-get", "update", "-qq"])
-    run(["apt-get", "install", "-y", "-qq", "chromium"], DEBIAN_FRONTEND="noninteractive")
-    return shutil.which("chromium") or "/usr/bin/chromium"
+    run(["apt-get", "install", "-y", "-qq", package], DEBIAN_FRONTEND="noninteractive")
 
 
 def _arguments() -> argparse.Namespace:

@@ -34,6 +34,7 @@ MERE_WORDS = {"an injection", "markup"}
 WORDS = {
     *((kind, "note") for kind in KINDS),
     *(("tank", "name"), ("fish", "name"), ("fish", "spot"), ("feeding", "food"), ("mark", "duty")),
+    ("trust", "thermometer"),
 }
 
 

@@ -11,7 +11,7 @@ import sqlalchemy as sa
 
 from ...records.instants import milliseconds
 from ...store.tables import device_session, household, person, push_subscription
-from ..derived import put_derived
+from ..derived import put_derived, raise_revision
 from .errors import NotAllowed, NotFound, NotUsable
 from .sessions import Who, require_owner
 
@@ -63,6 +63,8 @@ def remove_person(db: sa.Connection, who: Who, person_id: str, now: datetime) ->
 
 def tell_people(db: sa.Connection, household_id: str) -> None:
     """Derive the list of people anew, so that it comes down to every phone."""
+    # The household is ours before anybody is read: who joined a moment ago is in the list, or waits for us.
+    raise_revision(db, household_id, by=0)
     mine = person.c.household_id == household_id
     rows = db.execute(sa.select(person).where(mine).order_by(person.c.created_at, person.c.person_id))
     people = [
