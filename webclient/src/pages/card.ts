@@ -9,6 +9,7 @@ import { areLampsLit, nightOf, type Lamps } from '../domain/nights';
 import type { Forecast, NightRow, Quantiles } from './derived';
 import { atOf, lastAte, looksNotCounted, textOf, type Holding } from './holding';
 import { lampsOf } from './lamps';
+import { verdictWords } from './verdict';
 
 const DAY_MS = 86_400_000;
 const HOUR_MS = 3_600_000;
@@ -108,7 +109,24 @@ function ageWords(forecast: Forecast, now: Date, offline: boolean): string | nul
 }
 
 function emptyForecast(note: string): Partial<CardView> {
-  return { day: null, offDays: 0, chances: null, sentence: null, aside: null, windows: [], catch: null, nothingToSave: false, nights: [], moved: null, rough: false, forecastNote: note, age: null, behind: 0, conflict: null };
+  return { day: null, offDays: 0, chances: null, sentence: null, aside: null, windows: [], catch: null, nothingToSave: false, nights: [], moved: null, rough: false, forecastNote: note, age: null, behind: 0, verdict: null, nextLook: null, conflict: null };
+}
+
+/** What the newest look means for the night, where the forecast does not count it yet. */
+function provisionalWords(holding: Holding, lamps: Lamps): string | null {
+  const last = holding.looks.at(-1);
+  if (!last || looksNotCounted(holding) === 0) return null;
+  return verdictWords(holding.forecast, last.fields, last.fields['light'], atOf(last), lamps);
+}
+
+/** The look that could change the night, while it is still to come. */
+function nextLookWords(forecast: Forecast, lamps: Lamps, now: Date): string | null {
+  const next = forecast.next_look;
+  if (!next || Date.parse(next.at) <= now.getTime()) return null;
+  const words = texts.tonight.nextLook;
+  const light = next.light === 'daylight' ? words.byDay : words.underRed;
+  const when = `${dayWord(new Date(next.at), lamps.zone, now)} ${clockTime(new Date(next.at), lamps.zone)}`;
+  return words.text(when, light, words.parts[next.look_for as keyof typeof words.parts] ?? next.look_for);
 }
 
 /** Whole days since the likeliest spawning, and how many days that may be off: half of the middle eight in ten. */
@@ -133,7 +151,8 @@ function shownForecast(holding: Holding, forecast: Forecast, chances: Chances, n
     windows: windowsOf(forecast, lamps.zone), catch: best, nothingToSave: best === null,
     nights: forecast.nights.filter((row) => row.night >= tonight).slice(0, STRIP_NIGHTS),
     moved: movedWords(holding, lamps, now), rough: forecast.rough, forecastNote: null,
-    age: ageWords(forecast, now, offline), behind: looksNotCounted(holding), conflict: conflictWords(holding, lamps.zone, now),
+    age: ageWords(forecast, now, offline), behind: looksNotCounted(holding), verdict: provisionalWords(holding, lamps),
+    nextLook: nextLookWords(forecast, lamps, now), conflict: conflictWords(holding, lamps.zone, now),
   };
 }
 

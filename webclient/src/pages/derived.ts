@@ -16,6 +16,55 @@ export interface Doubt {
   readonly look: string;
   readonly part?: string;
 }
+/** What one evening did: how many days later it put hatching, and the night to catch without it. */
+export interface Influence {
+  readonly look: string;
+  readonly hatched_later_days: number;
+  readonly night_without: string | null;
+}
+/** A look still to come: on which night, when, under which light. */
+export interface LookAhead {
+  readonly night: string;
+  readonly at: string;
+  readonly light: string;
+}
+export interface NextLook extends LookAhead {
+  readonly gain: number;
+  readonly cost: number;
+  readonly look_for: string;
+}
+/** What one finding at a coming look would mean: its chance, the six chances then, and the night to catch. */
+export interface Finding extends Chances {
+  readonly part: string;
+  readonly value: string;
+  readonly likelihood: number;
+  readonly catch: NightToCatch | null;
+}
+export interface IfSeen extends LookAhead {
+  readonly findings: readonly Finding[];
+}
+export interface Plan {
+  readonly way: 'net' | 'ahead';
+  readonly night: string;
+  readonly at: string;
+  readonly saved: number;
+  readonly risk: number;
+  readonly people: number;
+}
+/** What finished broods have taught, in days at the reference temperature. */
+export interface Learned {
+  readonly broods: number;
+  readonly own_broods: number;
+  readonly hatch_days: number;
+  readonly mouth_days: number | null;
+  readonly early_chance: number;
+}
+export interface Taught {
+  readonly own_hatch_days: number | null;
+  readonly hatch_days: number | null;
+  /** Ids of the broods that taught, each with a mark of what it taught. */
+  readonly broods: Readonly<Record<string, string>>;
+}
 
 /** A forecast of one brood with its grid of chances. */
 export interface Forecast {
@@ -40,13 +89,23 @@ export interface Forecast {
   readonly lamps_out: string;
   readonly lamps_on: string;
   readonly previous: { readonly issued_at: string; readonly catch: NightToCatch | null; readonly hatched: Quantiles } | null;
-  readonly changed: { readonly from_night: string | null; readonly to_night: string | null; readonly because: string | null } | null;
+  readonly changed: { readonly from_night: string | null; readonly to_night: string | null; /** The id of the look, feeding or mark that moved it, or of the brood that has taught something else. */ readonly because: string | null } | null;
   readonly last_ate: string | null;
   readonly looks_used: number;
   readonly error: string | null;
+  /** How the young leave the male, as the species' profile says it. */
+  readonly way: string;
+  readonly company: string;
+  readonly influences: readonly Influence[];
+  readonly next_look: NextLook | null;
+  readonly if_seen: readonly IfSeen[];
+  readonly plans: readonly Plan[];
+  readonly learned: Learned | null;
+  readonly books: { readonly hatch_days: number; readonly reference_c: number };
+  readonly taught: Taught;
 }
 
-export type DutyKind = 'look_tonight' | 'window_opens' | 'catch_tonight' | 'fry_loose' | 'may_be_lost';
+export type DutyKind = 'look_tonight' | 'look_by_day' | 'window_opens' | 'catch_tonight' | 'move_male' | 'collect_larvae' | 'fry_loose' | 'larvae_loose' | 'may_be_lost' | 'too_warm' | 'too_cold';
 export interface Duty {
   readonly key: string;
   readonly kind: DutyKind;

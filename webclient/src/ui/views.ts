@@ -45,6 +45,10 @@ export interface CardView {
   readonly forecastNote: string | null;
   readonly age: string | null;
   readonly behind: number;
+  /** What the newest look that is not in the forecast yet would mean, in words. */
+  readonly verdict: string | null;
+  /** The look that the forecast asks for next, in words. */
+  readonly nextLook: string | null;
   readonly conflict: string | null;
   readonly mayBeLost: boolean;
 }
