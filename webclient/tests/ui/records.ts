@@ -33,7 +33,9 @@ export function forecast(changes: Partial<Forecast> = {}): Forecast {
     catch: { night: '2026-11-27', at: '2026-11-27T21:30:00.000Z', saved: 0.68 }, conflict: null, not_believed: [], disagreements: [], left_out: [], rough: false,
     grid: [{ at: '2026-11-25T12:00:00.000Z', ...EYED }, { at: '2026-12-09T12:00:00.000Z', ...EYED, held_young: 0.1, released: 0.61 }],
     issued_at: '2026-11-25T12:00:00.000Z', zone: 'Europe/Copenhagen', lamps_out: '21:30', lamps_on: '08:30',
-    previous: null, changed: null, last_ate: null, looks_used: 1, error: null, ...changes,
+    previous: null, changed: null, last_ate: null, looks_used: 1, error: null, way: 'young stay in the mouth', company: 'others',
+    influences: [], next_look: null, if_seen: [], plans: [], learned: null, books: { hatch_days: 19, reference_c: 26.5 },
+    taught: { own_hatch_days: null, hatch_days: null, broods: {} }, ...changes,
   };
 }
 
