@@ -8,6 +8,9 @@ export type Invitation = Schemas['Invitation'];
 export type InvitationLink = Schemas['InvitationLink'];
 export type Invited = Schemas['Invited'];
 export type Device = Schemas['Device'];
+export type Glance = Schemas['Glance'];
+export type Assumptions = Schemas['Assumptions'];
+export type Dependence = Schemas['Dependence'];
 export type Role = Schemas['NewInvitation']['role'];
 type Where = Record<string, string[]> | null;
 
@@ -47,6 +50,8 @@ export function openApi(entered: (me: Me) => Promise<void>, fetching: FetchJson 
     devices: () => ask<Device[]>('devices'),
     removeDevice: (id: string) => ask<void>(`devices/${encodeURIComponent(id)}`, { method: 'DELETE' }),
     removePerson: (id: string) => ask<void>(`people/${encodeURIComponent(id)}`, { method: 'DELETE' }),
+    forecastsOf: async (brood: string) => (await ask<Schemas['Development']>(`broods/${encodeURIComponent(brood)}/forecasts`)).forecasts,
+    assumptionsOf: (brood: string) => ask<Assumptions>(`broods/${encodeURIComponent(brood)}/assumptions`),
     subscribePush: (subscription: PushSubscriptionJSON) => {
       const { endpoint, keys } = subscription;
       return ask<void>('push/subscriptions', { method: 'POST', body: { endpoint, keys } });

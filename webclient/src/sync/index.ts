@@ -9,7 +9,7 @@ import { statusBoard, type SyncStatus } from './status';
 import { BROWSER, type SyncSurroundings } from './surroundings';
 
 export { fetchJson, Offline, type FetchJson } from './http';
-export { openApi, Refused, type Api, type Me } from './api';
+export { openApi, Refused, type Api, type Assumptions, type Dependence, type Glance, type Me } from './api';
 export type { SyncStatus } from './status';
 export type { SyncSurroundings } from './surroundings';
 
