@@ -53,7 +53,7 @@ const worker = VitePWA({
   },
 });
 
-const LATER = /(Field|TankForm|push|Cautions|StepsTable|maledraft|download|incoming|outgoing)\.|asking|later|texts\/en\/(access|brood|household)|d3-|internmap/;
+const LATER = /(Field|TankForm|push|Cautions|StepsTable|maledraft|download|incoming|outgoing)\.|asking|later|belief|texts\/en\/(access|brood|household|numbers)|d3-|internmap/;
 const LOOKING = /(Choices|Drawing|LightChoice|LookMore|SaveBar|Signs|Stepper|TemperatureStepper|WhenPick|WhoChoice)\.svelte|(drawings|lookdraft|looking|measures|units)\.ts/;
 
 function isFirst(id: string): boolean {

@@ -42,10 +42,10 @@ function lightClass(look: Rec): number {
   return CLASS_OF_LIGHT[textOf(look, 'light') ?? 'none'] ?? 2;
 }
 
-/** The looks of the evening that this one began in which that part was seen. */
-function evening(first: Rec, part: string, looks: readonly Rec[]): Rec[] {
+/** The looks of the evening that this one began, or those of them in which that part was seen. */
+export function evening(first: Rec, part: string | null, looks: readonly Rec[]): Rec[] {
   const from = atOf(first).getTime();
-  return looks.filter((look) => look.fields['recalled'] !== true && textOf(look, part) !== null && atOf(look).getTime() >= from && atOf(look).getTime() <= from + ONE_EVENING_MS);
+  return looks.filter((look) => look.fields['recalled'] !== true && (part === null || textOf(look, part) !== null) && atOf(look).getTime() >= from && atOf(look).getTime() <= from + ONE_EVENING_MS);
 }
 
 function different(looks: readonly Rec[], part: string): string[] {

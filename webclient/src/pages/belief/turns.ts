@@ -1,0 +1,82 @@
+/** What a look still to come could change, and which look comes next. */
+import { belief } from '../../texts/belief';
+import { ofHundred, percent } from '../../ui/chances';
+import { dayName, momentWords } from '../../ui/dates';
+import type { Finding, Forecast, IfSeen, LookAhead } from '../derived';
+
+/** Rarer findings are not worth a line. */
+const LIKELY_FROM = 0.02;
+/** How the young of the fish that are netted leave: all others have a hatch night. */
+export const FROM_THE_MOUTH = 'young stay in the mouth';
+
+export interface Turns {
+  readonly at: string;
+  readonly when: string;
+  readonly lines: readonly string[];
+}
+
+function isToCome(look: LookAhead, now: Date): boolean {
+  return Date.parse(look.at) > now.getTime();
+}
+
+function light(look: LookAhead): string {
+  return belief.next.when[look.light] ?? look.light;
+}
+
+/** The hour of a coming look, with how it is made. */
+export function lookAheadWords(look: LookAhead, zone: string, now: Date): string {
+  return belief.turns.at(momentWords(new Date(look.at), zone, now), light(look));
+}
+
+function turningIn(look: IfSeen, forecast: Forecast): Finding[] {
+  const night = forecast.catch?.night ?? null;
+  const turning = look.findings.filter((one) => one.likelihood >= LIKELY_FROM && (one.catch?.night ?? null) !== night);
+  return turning.sort((a, b) => b.likelihood - a.likelihood);
+}
+
+function actWords(finding: Finding, look: IfSeen, forecast: Forecast): string {
+  const words = forecast.way === FROM_THE_MOUTH ? belief.turns.act : belief.turns.hatch;
+  if (!finding.catch) return words.none;
+  return finding.catch.night === look.night ? words.same : words.other(dayName(finding.catch.night));
+}
+
+function lineOf(finding: Finding, look: IfSeen, forecast: Forecast): string {
+  const found = belief.turns.found[finding.part]?.[finding.value] ?? `${finding.part} ${finding.value}`;
+  return belief.turns.if(found, percent(finding.likelihood), actWords(finding, look, forecast));
+}
+
+/** The looks still to come at which a finding would change the night, each finding in words, the likeliest first. */
+export function turnsOf(forecast: Forecast, zone: string, now: Date): Turns[] {
+  const coming = (forecast.if_seen ?? []).filter((look) => isToCome(look, now));
+  return coming.flatMap((look) => {
+    const lines = turningIn(look, forecast).map((finding) => lineOf(finding, look, forecast));
+    return lines.length > 0 ? [{ at: look.at, when: lookAheadWords(look, zone, now), lines }] : [];
+  });
+}
+
+/** The next look in words, or why there is none. */
+export type NextView =
+  | { readonly isNone: true; readonly why: string }
+  | { readonly isNone: false; readonly when: string; readonly lookFor: string; readonly gain: string; readonly cost: string };
+
+function ofHundredWords(share: number): string {
+  return belief.next.about(ofHundred(share));
+}
+
+function noneWords(forecast: Forecast, now: Date): string {
+  const words = belief.next;
+  if (forecast.next_look) return words.past;
+  if (!forecast.catch) return words.noNight;
+  const before = (forecast.if_seen ?? []).filter((look) => isToCome(look, now) && look.at < (forecast.catch?.at ?? ''));
+  return before.some((look) => turningIn(look, forecast).length > 0) ? words.notWorth : words.nothing;
+}
+
+export function nextView(forecast: Forecast, zone: string, now: Date): NextView {
+  const next = forecast.next_look;
+  const words = belief.next;
+  if (!next || !isToCome(next, now)) return { isNone: true, why: noneWords(forecast, now) };
+  return {
+    isNone: false, when: lookAheadWords(next, zone, now), lookFor: words.lookFor[next.look_for] ?? '',
+    gain: words.gain(ofHundredWords(next.gain)), cost: next.cost > 0 ? words.costs(ofHundredWords(next.cost)) : words.free,
+  };
+}

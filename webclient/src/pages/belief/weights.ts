@@ -1,0 +1,101 @@
+/** Which looks moved the forecast, how far, and because of what the night changed. */
+import { belief } from '../../texts/belief';
+import { later } from '../../texts/later';
+import { dayName, momentWords } from '../../ui/dates';
+import { lookWords } from '../../ui/said';
+import type { Forecast, Influence } from '../derived';
+import { evening } from '../doubts';
+import { atOf, textOf, type Holding } from '../holding';
+import type { Hold } from '../whose';
+import { broodWords } from './learned';
+
+/** Under this, some five hours, nobody would act otherwise, and a word would be clutter. */
+const TINY_DAYS = 0.2;
+const RANKED = 3;
+
+function nightNow(forecast: Forecast): string | null {
+  return forecast.catch?.night ?? null;
+}
+
+function movesNight(one: Influence, forecast: Forecast): boolean {
+  return one.night_without !== nightNow(forecast);
+}
+
+/** The looks that moved something worth a word, those that moved the night first. */
+export function weightsOf(forecast: Forecast): Influence[] {
+  const felt = (forecast.influences ?? []).filter((one) => movesNight(one, forecast) || Math.abs(one.hatched_later_days) >= TINY_DAYS);
+  const rank = (one: Influence): number => (movesNight(one, forecast) ? 1000 : 0) + Math.abs(one.hatched_later_days);
+  return felt.sort((a, b) => rank(b) - rank(a));
+}
+
+/** What would be believed without that look: said beside the last look of its evening. */
+export function withoutWords(look: string, holding: Holding): string | null {
+  const forecast = holding.forecast;
+  const one = forecast && weightsOf(forecast).find((weight) => eveningOf(weight.look, holding).at(-1)?.id === look);
+  if (!forecast || !one) return null;
+  const words = belief.weights;
+  const night = movesNight(one, forecast) ? [words.instead(nightWords(one.night_without), nightWords(nightNow(forecast)))] : [];
+  const hatch = Math.abs(one.hatched_later_days) >= TINY_DAYS ? [words.hatch(-one.hatched_later_days)] : [];
+  return words.without(eveningOf(look, holding).length > 1 || one.look !== look, [...hatch, ...night].join(', '));
+}
+
+function nightWords(night: string | null): string {
+  return night === null ? belief.weights.none2 : dayName(night);
+}
+
+/** The looks of the evening that this one began. */
+function eveningOf(look: string, { looks }: Holding): Holding['looks'] {
+  const first = looks.find((one) => one.id === look);
+  return first ? evening(first, null, looks) : [];
+}
+
+export interface Weight {
+  readonly id: string;
+  /** It stands in the list of looks. */
+  readonly isLook: boolean;
+  readonly what: string;
+  readonly effect: string;
+}
+
+/** The looks that count most, in words. */
+export function rankedWeights(holding: Holding, zone: string, now: Date): Weight[] {
+  const forecast = holding.forecast;
+  if (!forecast) return [];
+  return weightsOf(forecast).slice(0, RANKED).flatMap((one) => {
+    const said = saidOf(one.look, holding, zone, now);
+    return said ? [{ id: one.look, isLook: holding.looks.some((look) => look.id === one.look), what: said, effect: effectWords(one, forecast) }] : [];
+  });
+}
+
+function effectWords(one: Influence, forecast: Forecast): string {
+  const words = belief.weights;
+  const hatch = Math.abs(one.hatched_later_days) >= TINY_DAYS ? [words.puts(one.hatched_later_days)] : [];
+  const night = one.night_without === null ? words.noNight : words.night(dayName(one.night_without));
+  return [...hatch, ...(movesNight(one, forecast) ? [night] : [])].join(' ');
+}
+
+/** A look or feeding in words with its hour. */
+function saidOf(id: string, holding: Holding, zone: string, now: Date): string | null {
+  const record = [...holding.looks, ...holding.feedings].find((one) => one.id === id);
+  if (!record) return null;
+  const fed = belief.because.fed[textOf(record, 'took') as 'ate'];
+  return `${momentWords(atOf(record), zone, now)}: ${record.kind === 'feeding' ? fed : lookWords(record.fields)}`;
+}
+
+/** What moved the night in words, and the brood to open where it was what a brood taught. */
+export interface Because {
+  readonly words: string;
+  readonly brood: string | null;
+}
+
+/** Because of what the night moved; nothing where this phone does not know it. */
+export function becauseOf(id: string, holding: Holding, holds: readonly Hold[], zone: string, now: Date): Because | null {
+  const hold = holds.find((one) => one.brood.id === id && id !== holding.brood.id);
+  if (hold) return { words: belief.because.brood(textOf(hold.fish, 'name') ?? '', broodWords(hold).split(', ').slice(1).join(', ')), brood: id };
+  const mark = holding.marks.find((one) => one.id === id);
+  const names = later.brood.happened.names as Readonly<Record<string, string>>;
+  const what = mark ? names[textOf(mark, 'what') ?? ''] : null;
+  if (mark && what) return { words: `${what}, ${momentWords(atOf(mark), zone, now)}`, brood: null };
+  const said = saidOf(id, holding, zone, now);
+  return said ? { words: said, brood: null } : null;
+}

@@ -1,0 +1,2 @@
+/** The third part of the catalogue in force: what is believed of a brood, and why. */
+export { belief } from './en/belief';
