@@ -5,12 +5,15 @@ import { FirstSight } from './pages/firstsight';
 import { openStore } from './store';
 import { askToPersist } from './store/persistence';
 import { fetchJson, openApi, startSync } from './sync';
+import { readyDates } from './ui/dates';
 import { watchUpdates } from './update';
 
 const target = document.getElementById('app');
 if (target === null) throw new Error('index.html has lost its #app');
 
-const store = await openStore();
+const opening = openStore();
+readyDates();
+const store = await opening;
 const firstSight = new FirstSight();
 const sync = startSync(store, fetchJson, firstSight.over);
 const door = openApi(sync.entered);

@@ -109,7 +109,7 @@ describe('a refused entry', () => {
       `When: this look lies before the brood began (${dayName('2026-11-04')}, ${clockTime(new Date('2026-11-04T19:00:00Z'), 'Europe/Copenhagen')}). Correct its time.`,
     );
     expect(reasonWords('temperature_c: must be between -5 and 45 °C; zone: must be a zone.', 'UTC', now)).toBe(
-      'Temperature, °C: must be between -5 and 45 °C; Time zone: must be a zone.',
+      'Temperature: must be between -5 and 45 °C; Time zone: must be a zone.',
     );
     expect(labelOf('a_field_to_come')).toBe('a field to come');
     expect(choicesOf('tails').map(([value]) => value)).toEqual(['seen', 'perhaps', 'none']);

@@ -1,9 +1,7 @@
 /** Texts of the frame round every page: destinations, skins, saving, sync in plain words. */
-const plural = new Intl.PluralRules('en');
-
-/** "1 look", "3 looks": the word that fits the number. */
+/** "1 look", "3 looks": the word that fits the number, by the rule of English (CLDR: one is exactly 1). */
 export function counted(n: number, one: string, many: string): string {
-  return `${n} ${plural.select(n) === 'one' ? one : many}`;
+  return `${n} ${n === 1 ? one : many}`;
 }
 
 export const frame = {
