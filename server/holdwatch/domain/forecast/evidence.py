@@ -19,19 +19,27 @@ COLDEST_C, WARMEST_C = -5.0, 45.0
 
 
 class Fault(NamedTuple):
-    """What cannot be true: where it stands in a brood's file, what it is to people, and what is wrong with it."""
+    """What cannot be true: where it stands in a brood's file, what it is called there, and what is wrong with it.
+
+    `plainly` says the same to a keeper, who knows no file: with days by the tank's clock, and what to do about it.
+    """
 
     where: str
     name: str
     why: str
+    plainly: str
 
 
 class BadEvidence(ValueError):
-    """Evidence that cannot be true, each fault told in words for people."""
+    """Evidence that cannot be true, each fault told in the words of a brood's file, and plainly for keepers."""
 
     def __init__(self, *faults: Fault) -> None:
         super().__init__("; ".join(f"{fault.name} {fault.why}" for fault in faults))
         self.faults = faults
+
+    def plainly(self) -> str:
+        """Return every fault in a keeper's words."""
+        return " ".join(fault.plainly for fault in self.faults)
 
 
 class Reading(NamedTuple):
@@ -126,24 +134,38 @@ def _unaware(evidence: Evidence) -> Iterator[Fault]:
     bounds = (("now", evidence.now), ("not_before", evidence.not_before), ("not_after", evidence.not_after))
     for where, name, at in (*((name, name, at) for name, at in bounds), *evidence.instants()):
         if at is not None and at.utcoffset() is None:
-            yield Fault(where, f"{name} at", f"{at.isoformat()} has no time zone")
+            plainly = f"A time is not clear: {at:%H:%M} in which time zone?"
+            yield Fault(where, f"{name} at", f"{at.isoformat()} has no time zone", plainly)
 
 
 def _impossible(evidence: Evidence) -> Iterator[Fault]:
-    start, end = evidence.not_before, evidence.not_after
+    start = evidence.not_before
     for where, name, at in evidence.instants():
         if days_between(at, evidence.now) < 0:
-            yield Fault(where, f"{name} at", f"{at.isoformat()} lies after now")
+            plainly = f"{_called(name, at, evidence)} is still to come. Correct its time."
+            yield Fault(where, f"{name} at", f"{at.isoformat()} lies after now", plainly)
         elif start and name not in BEFORE_A_BROOD and days_between(start, at) < 0:
             why = f"{at.isoformat()} lies before the brood can have begun, {start.isoformat()}"
-            yield Fault(where, f"{name} at", why)
-    if start and days_between(start, evidence.now) <= 0:
-        yield Fault("not_before", "not_before", f"{start.isoformat()} does not lie before now")
-    if start and end and days_between(start, end) <= 0:
-        why = f"{end.isoformat()} does not lie after not_before {start.isoformat()}"
-        yield Fault("not_after", "not_after", why)
+            until = f"{_day(start, evidence)}, and until then he surely did not hold"
+            plainly = f"{_called(name, at, evidence)} lies before {until}. Correct one of them."
+            yield Fault(where, f"{name} at", why, plainly)
+    yield from _crossed(evidence)
     yield from _unknown_values(evidence)
     yield from _impossible_amounts(evidence)
+
+
+def _crossed(evidence: Evidence) -> Iterator[Fault]:
+    start, end = evidence.not_before, evidence.not_after
+    if start and days_between(start, evidence.now) <= 0:
+        plainly = f"He cannot have begun only on {_day(start, evidence)}: that is still to come. Correct it."
+        yield Fault("not_before", "not_before", f"{start.isoformat()} does not lie before now", plainly)
+    if start and end and days_between(start, end) <= 0:
+        why = f"{end.isoformat()} does not lie after not_before {start.isoformat()}"
+        plainly = (
+            f"He is said to have held by {_day(end, evidence)}, but surely not before {_day(start, evidence)}. "
+            "Correct when he took them up."
+        )
+        yield Fault("not_after", "not_after", why, plainly)
 
 
 def _unknown_values(evidence: Evidence) -> Iterator[Fault]:
@@ -153,19 +175,37 @@ def _unknown_values(evidence: Evidence) -> Iterator[Fault]:
             values = VALUES.get(part, LIGHTS)
             if value not in values:
                 why = f"{value!r} is none of {', '.join(values)}"
-                yield Fault(f"looks[{n}].{part}", f"look {look.id}: {part}", why)
+                plainly = f"{_called('look', look.at, evidence)} says something unknown here. Correct it."
+                yield Fault(f"looks[{n}].{part}", f"look {look.id}: {part}", why, plainly)
     if evidence.tank.company not in COMPANY:
-        yield Fault("tank.company", "tank: company", f"{evidence.tank.company!r} is none of {', '.join(COMPANY)}")
+        why = f"{evidence.tank.company!r} is none of {', '.join(COMPANY)}"
+        yield Fault("tank.company", "tank: company", why, "Say of the tank whether he sits alone or with others.")
 
 
 def _impossible_amounts(evidence: Evidence) -> Iterator[Fault]:
-    temperatures = [("tank.set_point_c", "set point:", evidence.tank.set_point_c)]
+    temperatures: list[tuple[str, str, datetime | None, float]] = []
+    temperatures.append(("tank.set_point_c", "set point:", None, evidence.tank.set_point_c))
     for n, (at, value) in enumerate(evidence.readings):
-        temperatures.append((f"readings[{n}].temperature_c", f"reading at {at.isoformat()}:", value))
-    for where, name, value in temperatures:
+        temperatures.append((f"readings[{n}].temperature_c", f"reading at {at.isoformat()}:", at, value))
+    for where, name, when, value in temperatures:
         if not COLDEST_C <= value <= WARMEST_C:
-            yield Fault(where, name, f"{value:g} °C is outside {COLDEST_C:g} to {WARMEST_C:g} °C")
+            what = f"{_called('the reading', when, evidence)} of" if when else "The set point of the tank of"
+            why = f"{value:g} °C is outside {COLDEST_C:g} to {WARMEST_C:g} °C"
+            plainly = f"{what} {value:g} °C lies outside {COLDEST_C:g} to {WARMEST_C:g} °C. Correct it."
+            yield Fault(where, name, why, plainly)
     if evidence.spawn and not evidence.spawn.error_min >= 0:
-        yield Fault("spawn.error_min", "the spawning:", f"an error of {evidence.spawn.error_min:g} min is below 0")
+        why = f"an error of {evidence.spawn.error_min:g} min is below 0"
+        yield Fault("spawn.error_min", "the spawning:", why, "The spawning is off by less than nothing. Correct it.")
     if evidence.catch and min(evidence.catch[1:]) < 0:
-        yield Fault("catch", "the catch:", "a count below 0")
+        yield Fault("catch", "the catch:", "a count below 0", "The catch counts fewer than none. Correct its counts.")
+
+
+def _called(name: str, at: datetime, evidence: Evidence) -> str:
+    """Return what happened as a keeper calls it, with its day and hour: nobody knows a look by its id."""
+    what = "The look" if name.startswith("look") else f"T{name[1:]}"
+    return f"{what} of {_day(at, evidence)}, {at.astimezone(evidence.tank.zone_info()):%H:%M},"
+
+
+def _day(at: datetime, evidence: Evidence) -> str:
+    local = at.astimezone(evidence.tank.zone_info())
+    return f"{local.day} {local:%b %Y}"

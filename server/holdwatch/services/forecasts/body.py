@@ -40,8 +40,10 @@ def forecast_body(
         released = understood.evidence.has_released_before
         wiser = learned(lessons, story.male.id, released, profile)
         made = forecast(understood.evidence, profile, announced=_announced(previous), learned=wiser)
-    except (NotYetKnown, BadEvidence) as problem:
+    except NotYetKnown as problem:
         return no_forecast(story.brood.id, str(problem))
+    except BadEvidence as problem:
+        return no_forecast(story.brood.id, problem.plainly())
     body = {
         **to_json(made),
         **_frame(story, understood, now),
