@@ -91,7 +91,7 @@ def test_the_value_of_a_look_is_that_of_weighing_all_broods_again_after_every_ou
     """Brute force: each joint outcome of tails, mouth and loose fry is put among the looks, over the same points."""
     belief, ahead_course = believe(nearly, banggai), course(nearly, banggai)
     worths = tuple(night_worths(belief, nearly, banggai))
-    ahead = outlook(belief, worths, banggai)
+    ahead = outlook(belief, nearly, worths, banggai)
     chance = next(one for one in chances_to_look(nearly, [worth.night for worth in worths]) if one.light == "red")
     before = np.sum(belief.ratio * np.exp(belief.fate.log_likelihood()))
     best = 0.0
@@ -103,20 +103,19 @@ def test_the_value_of_a_look_is_that_of_weighing_all_broods_again_after_every_ou
         best += max(np.sum(kept * belief.survival.at(worth.days) * worth.saved) for worth in worths) / before
     foreseen = foresee(chance, ahead)
     assert foreseen.first == 0
-    without = max(prospect.saved for prospect in ahead.prospects)
-    assert gain(foreseen, ahead) == pytest.approx(best - without, abs=1e-9)
+    assert gain(foreseen) == pytest.approx(best - ahead.best, abs=1e-9)
 
 
 def test_a_look_never_makes_the_best_night_worse(banggai, halfway, nearly):
     for evidence in (halfway, nearly):
         belief = believe(evidence, banggai)
-        ahead = outlook(belief, tuple(night_worths(belief, evidence, banggai)), banggai)
+        ahead = outlook(belief, evidence, tuple(night_worths(belief, evidence, banggai)), banggai)
         nights = [worth.night for worth in ahead.worths]
         for chance in list(chances_to_look(evidence, nights))[:4]:
             foreseen = foresee(chance, ahead)
             if foreseen.first == 0:
-                parts = [gain(foreseen, ahead, [finding]) for finding in foreseen.asked]
-                assert -1e-12 < min(parts) and max(parts) <= gain(foreseen, ahead) + 1e-12
+                parts = [gain(foreseen, [finding]) for finding in foreseen.asked]
+                assert -1e-12 < min(parts) and max(parts) <= gain(foreseen) + 1e-12
 
 
 def test_a_look_is_advised_where_it_can_change_the_night_and_says_what_to_look_for(banggai, halfway):

@@ -23,6 +23,11 @@ def believed(document: dict, folder: Path) -> Belief:
     return believe(*read_brood(_written(document, folder)))
 
 
+def asked(document: dict, folder: Path) -> tuple[Evidence, Profile]:
+    """A brood as the product reads it: its evidence, and the profile of its species."""
+    return read_brood(_written(document, folder))
+
+
 def told_after_learning(household: dict, folder: Path) -> dict:
     """The product's forecast of a household's next brood, as JSON."""
     evidence, profile = read_brood(_written(household["next"]["brood"], folder))

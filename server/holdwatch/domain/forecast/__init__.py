@@ -2,7 +2,7 @@
 
 `forecast(evidence, profile)` is a pure function. On its way: `evidence` is checked; `prior` and `steps` turn fixed
 `points` into possible broods; `sight` and `loss` weigh them by the looks; `belief` refines them; `answers`, `nights`,
-`contradiction`, `influence`, `looking` and `plans` say what follows.
+`contradiction`, `influence`, `looking`, `glass` and `plans` say what follows.
 """
 
 from holdwatch.domain.forecast.belief import Belief, believe

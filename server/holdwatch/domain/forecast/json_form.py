@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 
 from holdwatch.domain.forecast.answers import Quantiles
 from holdwatch.domain.forecast.contradiction import Conflict, Doubt
-from holdwatch.domain.forecast.looking import Chance, IfSeen, NextLook
+from holdwatch.domain.forecast.glass import IfSeen
+from holdwatch.domain.forecast.looking import Chance, NextLook
 from holdwatch.domain.forecast.nights import NightChances
 from holdwatch.domain.forecast.plans import Plan
 from holdwatch.domain.forecast.prior import Learned

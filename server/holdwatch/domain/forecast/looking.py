@@ -1,4 +1,4 @@
-"""The next look: what each look still to come could change about the night to catch, and what each finding would mean.
+"""The next look: what each look still to come could change about the night to catch.
 
 For each outcome of the parts that can be asked under the light of that hour, the best night not before that evening;
 the sum of chance times best, less the best without looking, is what the look gains. It costs the clutch a little
@@ -20,19 +20,16 @@ from functools import cached_property
 
 import numpy as np
 
-from holdwatch.domain.catch import AS_GOOD, Night, Prospect, lamps_out_instant, recommended
+from holdwatch.domain.catch import AS_GOOD, Night, lamps_out_instant
 from holdwatch.domain.clock import days_between
-from holdwatch.domain.forecast.answers import Chances
 from holdwatch.domain.forecast.belief import Belief
 from holdwatch.domain.forecast.evidence import Evidence, Tank
-from holdwatch.domain.forecast.nights import NightChances, NightWorth
-from holdwatch.domain.forecast.outcomes import STATES, contracted, outcome_sums
-from holdwatch.domain.forecast.sight import Sight, glimpse_of
+from holdwatch.domain.forecast.nights import NightWorth
+from holdwatch.domain.forecast.outcomes import contracted, outcome_sums
+from holdwatch.domain.forecast.sight import Glimpse, Sight, glimpse_of
 from holdwatch.domain.looks import (
     CLASS_OF_LIGHT,
-    EMPTY,
     ONE_LOOK,
-    VALUES,
     Finding,
 )
 from holdwatch.domain.species import Profile, Seen
@@ -44,7 +41,6 @@ ASKED = {
     "red": ("mouth", "tails", "loose_fry"),
 }
 COST = {"daylight": 0.0, "red": 0.004}
-LOOKS_FORETOLD = 6
 
 
 @dataclass(frozen=True)
@@ -72,69 +68,71 @@ class NextLook:
 
 
 @dataclass(frozen=True)
-class IfSeen:
-    """What one finding at one coming look would mean: its chance, the six chances then, and the night to catch."""
-
-    chance: Chance
-    part: str
-    value: str
-    likelihood: float
-    chances: Chances
-    night: Prospect | None
-
-
-@dataclass(frozen=True)
 class Outlook:
     """What is asked again and again of one belief: the nights ahead and what they are worth, brood by brood."""
 
     belief: Belief
+    evidence: Evidence
+    profile: Profile
     worths: tuple[NightWorth, ...]
-    seen: Seen
+
+    @property
+    def seen(self) -> Seen:
+        """How looks are read."""
+        return self.profile.seen
 
     @cached_property
-    def prospects(self) -> tuple[Prospect, ...]:
-        """The nights ahead as they are without another look."""
-        return tuple(self._prospect(worth) for worth in self.worths)
-
-    def _prospect(self, worth: NightWorth) -> Prospect:
-        kept = self.belief.weights * self.belief.kept(worth.days)
-        return Prospect(worth.night, float(np.sum(kept * worth.saved)), float(np.sum(kept * worth.saved_with_him)))
+    def best(self) -> float:
+        """What the best night saves without another look."""
+        return max(float(np.sum(row)) for row in self.rows.sum(axis=0))
 
     @cached_property
     def rows(self) -> np.ndarray:
-        """Weights times what each night saves, then times what it saves with him, by kind of male, (2, 2 nights, n)."""
-        kept = [self.belief.weights * self.belief.kept_by_kind(worth.days) for worth in self.worths]
-        saved = [held * worth.saved for held, worth in zip(kept, self.worths, strict=True)]
-        with_him = [held * worth.saved_with_him for held, worth in zip(kept, self.worths, strict=True)]
-        return np.stack([*saved, *with_him], axis=1)
+        """Weights times what each night saves, by kind of male, (2, nights, n)."""
+        return worth_rows(self.belief, self.worths)[:, : len(self.worths)]
+
+
+def worth_rows(belief: Belief, worths: Sequence[NightWorth]) -> np.ndarray:
+    """Return weights times what each night saves, then times what it saves with him, by kind, (2, 2 nights, n)."""
+    kept = [belief.weights * belief.kept_by_kind(worth.days) for worth in worths]
+    saved = [held * worth.saved for held, worth in zip(kept, worths, strict=True)]
+    with_him = [held * worth.saved_with_him for held, worth in zip(kept, worths, strict=True)]
+    return np.stack([*saved, *with_him], axis=1)
 
 
 @dataclass(frozen=True)
 class Foreseen:
-    """What a coming look can find: sums of the night rows and of the chances then, by what the broods will show.
-
-    `asked` are its parts; `sums` (rows, 6 states, 1 + colours, 1 + tails) by kind of male, the last six rows being
-    the states at the look; `lost` the chance that he has lost them by then.
-    """
+    """What a coming look can find: the parts it asks that are not known yet, and what each brood will show."""
 
     chance: Chance
     asked: tuple[Finding, ...]
-    sums: tuple[np.ndarray, np.ndarray]
-    lost: float
-    nights: tuple[Night, ...]
-    first: int
+    shown: Glimpse
+    ahead: Outlook
 
-    def outcomes(self, findings: Sequence[Finding], seen: Seen) -> np.ndarray:
-        """Return for each row and outcome of these parts its sum by state, (rows, 6, outcomes)."""
-        return sum(
-            (contracted(sums, findings, bool(shows), seen) for shows, sums in enumerate(self.sums)),
-            np.zeros(()),
-        )
+    @cached_property
+    def saved(self) -> tuple[np.ndarray, np.ndarray]:
+        """Sums of what each night from that evening on saves, by what the broods show, by kind of male."""
+        rows = self.ahead.rows[:, self.first :]
+        return self.sums(rows)
+
+    @property
+    def first(self) -> int:
+        """The first night on which he can be caught after the look."""
+        return next(i for i, worth in enumerate(self.ahead.worths) if worth.night.date >= self.chance.night)
+
+    def sums(self, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Return rows of weights (2, r, n) summed by what the broods show, by kind of male."""
+        return outcome_sums(rows[0], self.shown, False), outcome_sums(rows[1], self.shown, True)
+
+    def outcomes(self, sums: Sequence[np.ndarray], findings: Sequence[Finding]) -> np.ndarray:
+        """Return for each row and outcome of these parts its sum by state, (r, 6, outcomes)."""
+        kinds = (contracted(one, findings, bool(shows), self.ahead.seen) for shows, one in enumerate(sums))
+        return sum(kinds, np.zeros(()))
 
 
-def outlook(belief: Belief, worths: Sequence[NightWorth], profile: Profile) -> Outlook:
+def outlook(belief: Belief, evidence: Evidence, worths: Sequence[NightWorth], profile: Profile) -> Outlook:
     """Return what the next looks are judged by."""
-    return Outlook(belief, tuple(worths), profile.seen)
+    return Outlook(belief, evidence, profile, tuple(worths))
 
 
 def chances_to_look(evidence: Evidence, nights: Sequence[Night], full_darkness: bool = False) -> Iterator[Chance]:
@@ -159,17 +157,11 @@ def _that_evening(day: date, tank: Tank) -> tuple[Chance, Chance]:
 def foresee(chance: Chance, ahead: Outlook) -> Foreseen:
     """Return what that look can find."""
     belief = ahead.belief
-    days = days_between(belief.origin, chance.at)
     evening = _same_evening(chance, belief)
     known = {finding.part for finding in evening.evening.findings} if evening and evening.evening else set()
     asked = tuple(finding for finding in chance.findings(ahead.seen.parts()) if finding.part not in known)
-    shown = glimpse_of(evening.at if evening else days, asked, belief.steps, ahead.seen)
-    held = belief.weights * belief.kept_by_kind(days)
-    states = held[:, None] * (np.arange(STATES)[:, None] == belief.steps.state(days))
-    first = next(i for i, worth in enumerate(ahead.worths) if worth.night.date >= chance.night)
-    rows = np.concatenate([ahead.rows, states], axis=1)
-    sums = (outcome_sums(rows[0], shown, False), outcome_sums(rows[1], shown, True))
-    return Foreseen(chance, asked, sums, 1.0 - float(held.sum()), tuple(w.night for w in ahead.worths), first)
+    at = evening.at if evening else days_between(belief.origin, chance.at)
+    return Foreseen(chance, asked, glimpse_of(at, asked, belief.steps, ahead.seen), ahead)
 
 
 def _same_evening(chance: Chance, belief: Belief) -> Sight | None:
@@ -179,72 +171,16 @@ def _same_evening(chance: Chance, belief: Belief) -> Sight | None:
     return last if near else None
 
 
-def gain(foreseen: Foreseen, ahead: Outlook, findings: Sequence[Finding] | None = None) -> float:
+def gain(foreseen: Foreseen, findings: Sequence[Finding] | None = None) -> float:
     """Return what the look gains in shares of the clutch, by all its parts or by some of them."""
-    asked = foreseen.asked if findings is None else findings
-    by_outcome = foreseen.outcomes(asked, ahead.seen).sum(axis=1)
-    nights = len(foreseen.nights)
-    best = by_outcome[foreseen.first:nights].max(axis=0).sum()
-    return float(best - max(prospect.saved for prospect in ahead.prospects))
+    by_outcome = foreseen.outcomes(foreseen.saved, foreseen.asked if findings is None else findings).sum(axis=1)
+    return float(by_outcome.max(axis=0).sum()) - foreseen.ahead.best
 
 
-def look_ahead(
-    ahead: Outlook, evidence: Evidence, catch: NightChances | None, announced: date | None = None
-) -> tuple[NextLook | None, tuple[IfSeen, ...]]:
-    """Return the first look before the catch that gains more than it costs, if any, and what each finding would mean.
-
-    Findings are told for three evenings and feedings; `announced` is the night already told to people.
-    """
-    advised: NextLook | None = None
-    meanings: list[IfSeen] = []
-    nights = [worth.night for worth in ahead.worths]
-    for index, chance in enumerate(chances_to_look(evidence, nights, ahead.seen.clutch is not None)):
-        foretold, open_still = index < LOOKS_FORETOLD, advised is None and catch is not None and chance.at < catch.at
-        if not foretold and not open_still:
-            break
-        foreseen = foresee(chance, ahead)
-        if foretold:
-            meanings += _meanings(foreseen, ahead.seen, announced)
-        if open_still:
-            advised = _advised(foreseen, ahead)
-    return advised, tuple(meanings)
-
-
-def _advised(foreseen: Foreseen, ahead: Outlook) -> NextLook | None:
-    gained, cost = gain(foreseen, ahead), COST[foreseen.chance.light]
+def advised(foreseen: Foreseen) -> NextLook | None:
+    """Return the look if it gains more than it costs."""
+    gained, cost = gain(foreseen), COST[foreseen.chance.light]
     if gained <= cost + AS_GOOD:
         return None
-    telling = max(foreseen.asked, key=lambda finding: gain(foreseen, ahead, [finding]))
+    telling = max(foreseen.asked, key=lambda finding: gain(foreseen, [finding]))
     return NextLook(foreseen.chance, gained, cost, telling.part)
-
-
-def _meanings(foreseen: Foreseen, seen: Seen, announced: date | None) -> Iterator[IfSeen]:
-    for finding in foreseen.asked:
-        table = foreseen.outcomes([finding], seen)
-        for index, value in enumerate(VALUES[finding.part]):
-            lost = foreseen.lost * contracted(_empty(), [finding], False, seen)[0, EMPTY, index]
-            yield _meaning(foreseen, finding.part, value, table[:, :, index], float(lost), announced)
-
-
-def _meaning(
-    foreseen: Foreseen, part: str, value: str, sums: np.ndarray, lost: float, announced: date | None
-) -> IfSeen:
-    by_state = sums[-STATES:].sum(axis=1)
-    likelihood = float(by_state.sum()) + lost
-    shares = by_state / likelihood
-    unspawned, orange, eyed, held_young, releasing, released = shares.tolist()
-    chances = Chances(unspawned + orange, eyed, held_young, releasing, released, lost / likelihood)
-    saved, count = sums.sum(axis=1) / likelihood, len(foreseen.nights)
-    prospects = [
-        Prospect(night, float(saved[i]), float(saved[count + i]))
-        for i, night in enumerate(foreseen.nights)
-        if i >= foreseen.first
-    ]
-    return IfSeen(foreseen.chance, part, value, likelihood, chances, recommended(prospects, announced))
-
-
-def _empty() -> np.ndarray:
-    """Return the sums of a male who holds nothing, (1, 6, 1, 1)."""
-    sums = np.zeros((1, STATES, 1, 1))
-    sums[0, EMPTY] = 1.0
-    return sums
