@@ -14,7 +14,20 @@ from .config import Settings, load_profiles
 from .services.identity import new_identity
 from .store.database import open_database
 from .store.migrate import migrate
-from .web import access, client, duties, errors, forecasts, health, members, security, sensors, sync, temperature
+from .web import (
+    access,
+    client,
+    duties,
+    errors,
+    forecasts,
+    health,
+    members,
+    passwords,
+    security,
+    sensors,
+    sync,
+    temperature,
+)
 from .web.house import House
 
 BODY_LIMIT_BYTES = 1024 * 1024
@@ -53,7 +66,7 @@ def openapi_document() -> dict[str, Any]:
 def _add_api(app: Flask) -> errors.Api:
     app.config.update(_smorest_config())
     api = errors.Api(app)
-    for part in (health, access, members, sync, duties, forecasts, temperature, sensors):
+    for part in (health, access, passwords, members, sync, duties, forecasts, temperature, sensors):
         api.register_blueprint(part.blueprint, url_prefix=API_PREFIX)
     sync.describe_kinds(api.spec)
     return api

@@ -1,4 +1,4 @@
-"""The commands: `holdwatch serve | work | migrate | example | backup | forecast | openapi`."""
+"""The commands: `holdwatch serve | work | migrate | example | owner-link | backup | forecast | openapi`."""
 
 from __future__ import annotations
 
@@ -66,6 +66,19 @@ def _example(_asked: argparse.Namespace) -> int:
     return 0
 
 
+def _owner_link(asked: argparse.Namespace) -> int:
+    from .app import utc_now
+    from .owner_link import NoSuchOwner, owner_link
+
+    port = _port(asked.port)
+    try:
+        print(owner_link(_settings(port), port, asked.household, utc_now()))
+    except NoSuchOwner as problem:
+        print(f"holdwatch owner-link: {problem}", file=sys.stderr)
+        return 2
+    return 0
+
+
 def _backup(asked: argparse.Namespace) -> int:
     from .services.backup import CannotBackUp, back_up
 
@@ -109,6 +122,7 @@ def _parser() -> argparse.ArgumentParser:
         ("work", _work, "only make forecasts and send what is due, beside a server"),
         ("migrate", _migrate, "bring the database to the newest shape"),
         ("example", _example, "load a household of our own invention into an empty database"),
+        ("owner-link", _owner_link, "print a one-time address at which an owner sets a new password"),
         ("backup", _backup, "write a copy of the database while it is in use"),
         ("forecast", _forecast, "forecast one brood described in a file"),
         ("openapi", _openapi, "print the description of the programming interface"),
@@ -120,8 +134,11 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _add_arguments(command: argparse.ArgumentParser, name: str) -> None:
-    if name == "serve":
+    if name in ("serve", "owner-link"):
         command.add_argument("--port", default=str(DEFAULT_PORT), help="port on 127.0.0.1 (default %(default)s)")
+    if name == "owner-link":
+        command.add_argument("--household", help="its name or id, where there are several")
+    if name == "serve":
         command.add_argument("--example", action="store_true", help="load the invented household first")
     if name == "backup":
         command.add_argument("file", type=Path, metavar="FILE", help="where to; it must not exist yet")

@@ -96,6 +96,11 @@ def is_here(origin: str, port: int) -> bool:
     return parts.scheme == "http" and parts.hostname in ("localhost", "127.0.0.1") and (parts.port or 80) == port
 
 
+def near_address(origin: str, port: int) -> str:
+    """The address on this machine; what only whoever sits at it may do must lead through no proxy."""
+    return origin if is_here(origin, port) else f"http://127.0.0.1:{port}"
+
+
 def _words(status: HTTPStatus) -> bytes:
     code, message = BEFORE.get(status, (status.phrase.lower().replace(" ", "_"), None))
     return json.dumps(described(code, message or "The server cannot read this request.")).encode() + b"\n"

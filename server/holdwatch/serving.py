@@ -15,7 +15,7 @@ from .channels.message import Channel
 from .channels.push import PushChannel
 from .config import Settings, load_profiles
 from .domain.species import Profile
-from .listening import bind, is_at_home, is_here
+from .listening import bind, is_at_home, near_address
 from .services import duties
 from .services.access import has_owner, new_setup_code
 from .services.forecasts import ask_for_aged, issue_asked
@@ -101,11 +101,6 @@ def greeting(engine: sa.Engine, settings: Settings, port: int, now: datetime) ->
         near = near_address(settings.origin, port)
         yield f"Set up the owner on this machine, within the hour and once: {near}/setup#{code}"
     yield "Stop with Ctrl+C."
-
-
-def near_address(origin: str, port: int) -> str:
-    """The address on this machine; only from here is an owner set up, so it must lead through no proxy."""
-    return origin if is_here(origin, port) else f"http://127.0.0.1:{port}"
 
 
 def _whereabouts(origin: str, port: int) -> str:

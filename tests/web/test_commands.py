@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -11,6 +11,11 @@ from freezegun import freeze_time
 from holdwatch import cli
 from holdwatch.app import utc_now
 from holdwatch.config import BadSetting, check_contact, check_origin
+from holdwatch.services import access
+from holdwatch.services.identity import new_identity
+from holdwatch.store.database import open_database, reading, writing
+from holdwatch.store.migrate import migrate
+from people import START, settle
 
 
 @pytest.fixture(autouse=True)
@@ -46,7 +51,7 @@ def test_a_negative_port_is_told_of_however_it_is_written(capsys):
     assert "not '-1'" in told(capsys, "serve", "--port", "-1")
 
 
-@pytest.mark.parametrize("command", ["serve", "work", "migrate", "example", "backup"])
+@pytest.mark.parametrize("command", ["serve", "work", "migrate", "example", "owner-link", "backup"])
 @pytest.mark.parametrize(
     ("database", "says"),
     [
@@ -62,7 +67,7 @@ def test_every_command_tells_of_a_database_that_it_cannot_use(
     assert says in told(capsys, command, *target)
 
 
-@pytest.mark.parametrize("command", ["serve", "work", "migrate", "example"])
+@pytest.mark.parametrize("command", ["serve", "work", "migrate", "example", "owner-link"])
 def test_every_command_tells_of_a_folder_that_cannot_be_written(capsys, monkeypatch, command: str):
     monkeypatch.setenv("XDG_DATA_HOME", "/proc/nowhere")
     assert told(capsys, command).startswith("holdwatch: The database /proc/nowhere/holdwatch/holdwatch.sqlite3 cannot")
@@ -90,3 +95,26 @@ def test_a_contact_that_a_push_service_would_refuse_is_refused_at_the_start(caps
 def test_an_origin_that_cannot_be_taken_apart_is_refused(origin: str):
     with pytest.raises(BadSetting, match="HOLDWATCH_ORIGIN"):
         check_origin(origin, plain_http_private=False)
+
+
+def test_the_owner_link_names_whose_it_is_and_an_address_on_this_machine(capsys, monkeypatch, tmp_path):
+    monkeypatch.setenv("HOLDWATCH_DATABASE", f"sqlite:///{tmp_path / 'house.sqlite3'}")
+    monkeypatch.setenv("HOLDWATCH_ORIGIN", "https://holdwatch.example")
+    engine = open_database(f"sqlite:///{tmp_path / 'house.sqlite3'}")
+    migrate(engine, new_identity)
+    assert "Nobody was set up yet." in told(capsys, "owner-link")
+    with writing(engine) as db:
+        settle(db, "a hash", START)
+    line = told(capsys, "owner-link")
+    assert "Name one of these households" in line and "'Reedmarsh Lane' (" in line and "'Quarry Cottage' (" in line
+    assert "Name one" in told(capsys, "owner-link", "--household", "Elsewhere")
+    with freeze_time("2026-11-25 21:10:00+01:00"):
+        assert cli.main(["owner-link", "--household", "Reedmarsh Lane", "--port", "9000"]) == 0
+    (line,) = capsys.readouterr().out.splitlines()
+    assert line.startswith("Ilka, the owner of Reedmarsh Lane, signs in as ilka@reedmarsh.example.")
+    token = line.partition(": http://127.0.0.1:9000/recover#")[2]
+    with reading(engine) as db:
+        assert access.recovery_for(db, token, True, START + timedelta(minutes=59)).login == "ilka@reedmarsh.example"
+        with pytest.raises(access.NotUsable):
+            access.recovery_for(db, token, True, START + timedelta(minutes=60))
+    engine.dispose()

@@ -72,12 +72,15 @@ PUBLIC: dict[tuple[str, str], Expected] = {
     ("POST", "/api/v1/sign-in"): Expected(401, 401, SIGNING_IN),
     ("POST", "/api/v1/invitations/look"): Expected(GONE, GONE, TOKEN),
     ("POST", "/api/v1/join"): Expected(GONE, GONE, TOKEN | NEWCOMER),
+    ("POST", "/api/v1/recovery/look"): Expected(GONE, GONE, TOKEN),
+    ("POST", "/api/v1/recovery"): Expected(GONE, GONE, TOKEN | {"password": PASSWORD}),
     # A sensor holds a token and nothing else: a cookie does not help.
     ("POST", "/api/v1/readings"): Expected(OUT, OUT, MEASURED),
 }
 HOUSEHOLDS: dict[tuple[str, str], Expected] = {
     ("GET", "/api/v1/me"): Expected(OWN, OUT),
     ("POST", "/api/v1/sign-out"): Expected(204, OUT),
+    ("POST", "/api/v1/password"): Expected(403, OUT, {"current": "not the password", "password": PASSWORD}),
     ("GET", "/api/v1/broods/<uuid:brood_id>/forecasts"): Expected(GONE, OUT),
     ("GET", "/api/v1/broods/<uuid:brood_id>/assumptions"): Expected(GONE, OUT),
     ("GET", "/api/v1/invitations"): Expected(OWN, OUT),

@@ -41,7 +41,7 @@ KINDS_OF_CASES = [(*one, GenerationMode.POSITIVE) for one in OPERATIONS] + [
     for path, method in OPERATIONS
     if "requestBody" in DOCUMENT["paths"][path][method] or "{" in path
 ]
-PUBLIC = {"/health", "/setup", "/sign-in", "/join", "/invitations/look"}
+PUBLIC = {"/health", "/setup", "/sign-in", "/join", "/invitations/look", "/recovery", "/recovery/look"}
 SEED = 20261125
 BOUNDED = settings(
     max_examples=12,

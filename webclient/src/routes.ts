@@ -23,6 +23,7 @@ const pages = {
   attention: async (): Promise<Page> => (await import('./pages/Attention.svelte')).default,
   setup: async (): Promise<Page> => (await import('./pages/Setup.svelte')).default,
   join: async (): Promise<Page> => (await import('./pages/Join.svelte')).default,
+  recover: async (): Promise<Page> => (await import('./pages/Recover.svelte')).default,
   signIn: async (): Promise<Page> => (await import('./pages/SignIn.svelte')).default,
   nowhere: async (): Promise<Page> => (await import('./pages/Nowhere.svelte')).default,
 };
@@ -37,6 +38,7 @@ const ADDRESSES: readonly (readonly [RegExp, Route['name'], Destination])[] = [
   [/^\/attention\/?$/, 'attention', 'household'],
   [/^\/setup\/?$/, 'setup', null],
   [/^\/join\/?$/, 'join', null],
+  [/^\/recover\/?$/, 'recover', null],
   [/^\/sign-in\/?$/, 'signIn', null],
 ];
 

@@ -15,12 +15,9 @@ from ..services import access
 from ..store.database import reading, writing
 from .bodies import Blueprint
 from .house import house
-from .lines import line, login, name
+from .lines import line, login, name, new_password, password
 from .phones import label_of
 from .security import client_address, drop_cookie, from_loopback, set_cookie, who_asks
-
-# NIST SP 800-63B, 3.1.1.2: length is what counts; no rules on the kinds of characters.
-PASSWORD_SHORTEST, PASSWORD_LONGEST = 10, 200
 
 blueprint = Blueprint("access", __name__, description="Coming in and going out")
 
@@ -59,14 +56,14 @@ class SignInSchema(PhoneSchema):
     """A login and its password."""
 
     login = line(200)
-    password = line(PASSWORD_LONGEST)
+    password = password()
 
 
 class NewLoginSchema(PhoneSchema):
     """A login and a password that are to be."""
 
     login = login()
-    password = line(PASSWORD_LONGEST, PASSWORD_SHORTEST)
+    password = new_password()
 
 
 class SetupSchema(NewLoginSchema):
@@ -104,7 +101,7 @@ class Me(MethodView):
     def get(self) -> dict[str, Any]:
         """Who is signed in on this phone."""
         with reading(house().engine) as db:
-            return _me(db, who_asks(db, request))
+            return me_of(db, who_asks(db, request))
 
 
 @blueprint.route("/setup")
@@ -120,9 +117,9 @@ class Setup(MethodView):
         kept = access.hash_password(sent["password"])
         founding = access.Founding(sent["household"], sent["name"], sent["login"], kept)
         with writing(here.engine) as db:
-            opened = access.found_household(db, code, founding, near, _phone(sent), here.now())
-            me = _me(db, opened.who)
-        return _come_in(opened, me, 201)
+            opened = access.found_household(db, code, founding, near, phone_of(sent), here.now())
+            me = me_of(db, opened.who)
+        return come_in(opened, me, 201)
 
 
 @blueprint.route("/sign-in")
@@ -137,9 +134,9 @@ class SignIn(MethodView):
             knocked = access.knock(db, sent["login"], client_address(), here.now())
         access.check_password(knocked, sent["password"])
         with writing(here.engine) as db:
-            opened = access.sign_in(db, knocked, _phone(sent), here.now())
-            me = _me(db, opened.who)
-        return _come_in(opened, me, 200)
+            opened = access.sign_in(db, knocked, phone_of(sent), here.now())
+            me = me_of(db, opened.who)
+        return come_in(opened, me, 200)
 
 
 @blueprint.route("/sign-out")
@@ -181,21 +178,24 @@ class Join(MethodView):
             access.invitation_for(db, sent["token"], here.now())
         kept = access.hash_password(sent["password"])
         with writing(here.engine) as db:
-            opened = access.join(db, sent["token"], sent["login"], kept, _phone(sent), here.now())
-            me = _me(db, opened.who)
-        return _come_in(opened, me, 201)
+            opened = access.join(db, sent["token"], sent["login"], kept, phone_of(sent), here.now())
+            me = me_of(db, opened.who)
+        return come_in(opened, me, 201)
 
 
-def _me(db: sa.Connection, who: access.Who) -> dict[str, Any]:
+def me_of(db: sa.Connection, who: access.Who) -> dict[str, Any]:
+    """Who is signed in, and what the phone needs to know of the server."""
     identity = house().identity
     return {**access.myself(db, who), "epoch": identity.epoch, "push_key": identity.vapid_public}
 
 
-def _phone(sent: dict[str, Any]) -> access.Phone:
+def phone_of(sent: dict[str, Any]) -> access.Phone:
+    """What a phone that comes in says of itself."""
     return access.Phone(sent["device"], label_of(request.user_agent.string))
 
 
-def _come_in(opened: access.Opened, me: dict[str, Any], status: int) -> Response:
+def come_in(opened: access.Opened, me: dict[str, Any], status: int) -> Response:
+    """The answer to whoever has come in, with the session's cookie."""
     response = jsonify(MeSchema().dump(me))
     response.status_code = status
     return set_cookie(response, opened.cookie_value)

@@ -25,6 +25,7 @@ log = logging.getLogger(__name__)
 TABLE: dict[type[Exception], tuple[int, str]] = {
     access.SignedOut: (401, "signed_out"),
     access.WrongLogin: (401, "wrong_login"),
+    access.WrongPassword: (403, "wrong_password"),
     access.TooManyAttempts: (429, "too_many_attempts"),
     access.NotAllowed: (403, "not_allowed"),
     access.NotFound: (404, "not_found"),

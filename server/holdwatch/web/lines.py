@@ -12,12 +12,24 @@ from marshmallow import ValidationError, fields, validate
 PATTERN = r"^[^\u0000-\u001f\u007f]*$"
 NAME_PATTERN = r"^[^\u0000-\u001f\u007f]*[^\s\u0000-\u001f\u007f][^\u0000-\u001f\u007f]*$"
 LENGTH = "This must be {min} to {max} characters long."
+# NIST SP 800-63B, 3.1.1.2: length is what counts; no rules on the kinds of characters.
+PASSWORD_SHORTEST, PASSWORD_LONGEST = 10, 200
 _UNFIT = re.compile("[\x00-\x1f\x7f\ud800-\udfff]")
 
 
 def line(longest: int, shortest: int = 1) -> fields.String:
     """A field for a line of text."""
     return _field(PATTERN, validate.Length(shortest, longest, error=LENGTH), _fit)
+
+
+def password() -> fields.String:
+    """A field for a password that somebody has."""
+    return line(PASSWORD_LONGEST)
+
+
+def new_password() -> fields.String:
+    """A field for a password that is to be."""
+    return line(PASSWORD_LONGEST, PASSWORD_SHORTEST)
 
 
 def name() -> fields.String:

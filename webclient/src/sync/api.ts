@@ -8,6 +8,7 @@ export type Invitation = Schemas['Invitation'];
 export type InvitationLink = Schemas['InvitationLink'];
 export type Invited = Schemas['Invited'];
 export type Device = Schemas['Device'];
+export type Recovered = Schemas['Recovered'];
 export type Glance = Schemas['Glance'];
 export type Assumptions = Schemas['Assumptions'];
 export type Dependence = Schemas['Dependence'];
@@ -43,6 +44,9 @@ export function openApi(entered: (me: Me) => Promise<void>, fetching: FetchJson 
     setup: (code: string, household: string, name: string, login: string, password: string) =>
       enter('setup', { code, household, name, login, password }),
     join: (token: string, login: string, password: string) => enter('join', { token, login, password }),
+    changePassword: (current: string, password: string) => ask<void>('password', { method: 'POST', body: { current, password } }),
+    lookAtRecovery: (token: string) => ask<Recovered>('recovery/look', { method: 'POST', body: { token } }),
+    recover: (token: string, password: string) => enter('recovery', { token, password }),
     lookAtInvitation: (token: string) => ask<Invited>('invitations/look', { method: 'POST', body: { token } }),
     invite: (name: string, role: Role) => ask<InvitationLink>('invitations', { method: 'POST', body: { name, role } }),
     invitations: () => ask<Invitation[]>('invitations'),

@@ -1,6 +1,6 @@
 """Who may come in: setting up, signing in, inviting, joining, and the phones that are signed in."""
 
-from .errors import NotAllowed, NotFound, NotUsable, SignedOut, TooManyAttempts, WrongLogin
+from .errors import NotAllowed, NotFound, NotUsable, SignedOut, TooManyAttempts, WrongLogin, WrongPassword
 from .invitations import (
     INVITED_ROLES,
     Invited,
@@ -12,6 +12,15 @@ from .invitations import (
 )
 from .passwords import hash_password
 from .people import household_name, myself, remove_person, tell_people
+from .renewing import (
+    Owner,
+    change_password,
+    check_own_password,
+    new_recovery,
+    owners,
+    recover,
+    recovery_for,
+)
 from .sessions import (
     SESSION_DAYS,
     Opened,
@@ -27,7 +36,7 @@ from .sessions import (
     whoever,
 )
 from .setup import Founding, check_setup_code, found_household, has_owner, new_setup_code
-from .signing_in import Knock, check_password, knock, sign_in
+from .signing_in import Knock, check_password, knock, knock_again, sign_in
 
 __all__ = [
     "INVITED_ROLES",
@@ -39,11 +48,15 @@ __all__ = [
     "NotFound",
     "NotUsable",
     "Opened",
+    "Owner",
     "Phone",
     "SignedOut",
     "TooManyAttempts",
     "Who",
     "WrongLogin",
+    "WrongPassword",
+    "change_password",
+    "check_own_password",
     "check_password",
     "check_setup_code",
     "close_session",
@@ -56,10 +69,15 @@ __all__ = [
     "invite",
     "join",
     "knock",
+    "knock_again",
     "myself",
+    "new_recovery",
     "new_setup_code",
     "note_seen",
     "open_invitations",
+    "owners",
+    "recover",
+    "recovery_for",
     "remove_person",
     "require_owner",
     "revoke_device",

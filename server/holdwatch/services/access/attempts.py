@@ -55,6 +55,11 @@ def forgive(db: sa.Connection, login: str, address: str) -> None:
     db.execute(sa.update(attempt).where(attempt.c.who == by_address.who).values(fewer))
 
 
+def forget(db: sa.Connection, login: str) -> None:
+    """Forget the failures of a login whose password was set anew."""
+    db.execute(sa.delete(attempt).where(attempt.c.who == _counters(login, "")[0].who))
+
+
 def wait_seconds(failures: int, free: int) -> int:
     """Seconds until the next attempt: none while failures are free, then 2, 4, 8 … up to the longest."""
     if failures <= free:

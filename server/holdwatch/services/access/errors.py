@@ -9,7 +9,7 @@ class SignedOut(Exception):
     """Nobody is signed in, or no longer."""
 
     def __init__(self) -> None:
-        super().__init__("You are signed out. What you log stays on this phone; sign in to send it.")
+        super().__init__("You are signed out. What you log stays on this device; sign in to send it.")
 
 
 class WrongLogin(Exception):
@@ -17,6 +17,15 @@ class WrongLogin(Exception):
 
     def __init__(self) -> None:
         super().__init__("This sign-in name and this password do not go together.")
+
+
+class WrongPassword(Exception):
+    """Somebody who is signed in named a password that is not theirs (any more)."""
+
+    def __init__(self) -> None:
+        said = "This is not your present password."
+        self.where = {"current": [said]}
+        super().__init__(said)
 
 
 class TooManyAttempts(Exception):

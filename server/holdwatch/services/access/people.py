@@ -10,10 +10,10 @@ from uuid import uuid4
 import sqlalchemy as sa
 
 from ...records.instants import milliseconds
-from ...store.tables import device_session, household, person, push_subscription
+from ...store.tables import household, person
 from ..derived import put_derived, raise_revision
 from .errors import NotAllowed, NotFound, NotUsable
-from .sessions import Who, require_owner
+from .sessions import Who, close_sessions, require_owner
 
 ROLES = ("owner", "keeper", "helper")
 
@@ -57,7 +57,7 @@ def remove_person(db: sa.Connection, who: Who, person_id: str, now: datetime) ->
     statement = sa.update(person).where(*found, person.c.removed_at.is_(None)).values(gone)
     if db.execute(statement).rowcount != 1:
         raise NotFound("There is no such person in this household.")
-    _close_all(db, who.household_id, person_id, now)
+    close_sessions(db, who.household_id, person_id, now)
     tell_people(db, who.household_id)
 
 
@@ -88,13 +88,3 @@ def myself(db: sa.Connection, who: Who) -> dict[str, Any]:
         "person": {"id": who.person_id, "name": name, "role": who.role},
         "household": {"id": who.household_id, "name": household_name(db, who.household_id)},
     }
-
-
-def _close_all(db: sa.Connection, household_id: str, person_id: str, now: datetime) -> None:
-    table = device_session
-    theirs = (table.c.household_id == household_id, table.c.person_id == person_id)
-    ended = sa.update(table).where(*theirs, table.c.revoked_at.is_(None))
-    db.execute(ended.values(revoked_at=milliseconds(now)))
-    table = push_subscription
-    theirs = (table.c.household_id == household_id, table.c.person_id == person_id)
-    db.execute(sa.delete(table).where(*theirs))

@@ -124,6 +124,17 @@ def close_session(db: sa.Connection, household_id: str, session_id: str, now: da
     db.execute(sa.delete(push_subscription).where(push_subscription.c.household_id == household_id, mine))
 
 
+def close_sessions(db: sa.Connection, household_id: str, person_id: str, now: datetime, but: str = "") -> None:
+    """End every session of a person, but one if one is named; nothing is pushed to those phones any more."""
+
+    def theirs(table: sa.Table) -> tuple[sa.ColumnElement[bool], ...]:
+        return table.c.household_id == household_id, table.c.person_id == person_id, table.c.session_id != but
+
+    ended = sa.update(device_session).where(*theirs(device_session), device_session.c.revoked_at.is_(None))
+    db.execute(ended.values(revoked_at=milliseconds(now)))
+    db.execute(sa.delete(push_subscription).where(*theirs(push_subscription)))
+
+
 def require_owner(who: Who) -> None:
     """NotAllowed for everybody but the owner."""
     if who.role != "owner":

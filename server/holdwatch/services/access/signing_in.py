@@ -13,7 +13,7 @@ from .attempts import count_attempt, forgive
 from .errors import WrongLogin
 from .passwords import NOBODYS_HASH, password_fits
 from .people import normal_login
-from .sessions import Opened, Phone, open_session
+from .sessions import Opened, Phone, Who, open_session
 
 
 @dataclass(frozen=True)
@@ -31,6 +31,12 @@ def knock(db: sa.Connection, login: str, address: str, now: datetime) -> Knock:
     count_attempt(db, login, address, now)
     row = _person(db, login)
     return Knock(login, address, row.password_hash if row else None)
+
+
+def knock_again(db: sa.Connection, who: Who, address: str, now: datetime) -> Knock:
+    """The same for somebody who is signed in and asked for the present password."""
+    mine = (person.c.household_id == who.household_id, person.c.person_id == who.person_id)
+    return knock(db, db.execute(sa.select(person.c.login).where(*mine)).scalar_one(), address, now)
 
 
 def check_password(knocked: Knock, password: str) -> None:

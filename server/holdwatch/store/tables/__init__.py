@@ -4,7 +4,7 @@ Instants are whole milliseconds since 1970-01-01 UTC (`*_at`). JSON is canonical
 both databases. Three tables stand outside any household: `server_identity`, `setup_code`, `attempt`.
 """
 
-from .access import attempt, device_session, invitation, person, setup_code
+from .access import attempt, device_session, invitation, person, recovery, setup_code
 from .columns import metadata
 from .duties import delivery, duty, push_subscription
 from .forecasts import ageing, issued_forecast, lesson, recompute
@@ -30,6 +30,7 @@ __all__ = [
     "reading_token",
     "recompute",
     "record",
+    "recovery",
     "server_identity",
     "setup_code",
     "temperature_hour",

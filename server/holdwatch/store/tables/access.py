@@ -49,6 +49,18 @@ invitation = sa.Table(
     at("spent_at", nullable=True),
 )
 
+recovery = sa.Table(
+    "recovery",
+    metadata,
+    household_id(),
+    own("recovery_id"),
+    text("person_id"),
+    text("secret_hash"),
+    at("expires_at"),
+    at("spent_at", nullable=True),
+    sa.ForeignKeyConstraint(["household_id", "person_id"], ["person.household_id", "person.person_id"]),
+)
+
 setup_code = sa.Table(
     "setup_code",
     metadata,

@@ -2,5 +2,6 @@
 import { access } from './access';
 import { brood } from './brood';
 import { household } from './household';
+import { password } from './password';
 
-export const later = { access, brood, household };
+export const later = { access, brood, household, password };

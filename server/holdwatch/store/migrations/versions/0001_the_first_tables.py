@@ -257,4 +257,22 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("household_id", "session_id", name=op.f("pk_push_subscription")),
     )
+    op.create_table(
+        "recovery",
+        sa.Column("household_id", sa.String(), nullable=False),
+        sa.Column("recovery_id", sa.String(), nullable=False),
+        sa.Column("person_id", sa.Text(), nullable=False),
+        sa.Column("secret_hash", sa.Text(), nullable=False),
+        sa.Column("expires_at", sa.BigInteger(), nullable=False),
+        sa.Column("spent_at", sa.BigInteger(), nullable=True),
+        sa.ForeignKeyConstraint(
+            ["household_id", "person_id"],
+            ["person.household_id", "person.person_id"],
+            name=op.f("fk_recovery_household_id_person_id_person"),
+        ),
+        sa.ForeignKeyConstraint(
+            ["household_id"], ["household.household_id"], name=op.f("fk_recovery_household_id_household")
+        ),
+        sa.PrimaryKeyConstraint("household_id", "recovery_id", name=op.f("pk_recovery")),
+    )
     # ### end Alembic commands ###
