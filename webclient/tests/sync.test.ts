@@ -205,6 +205,20 @@ test('trouble on the server is told in its words and tried again', async () => {
   expect(scene.timers).toHaveLength(1);
 });
 
+test('what was logged stays in the queue while the server is busy, and goes up afterwards', async () => {
+  const scene = await begin();
+  await says(scene, 'agreed');
+  const look = await scene.phone.store.add('look', { mouth: 'full' });
+  scene.instead = () => ({ status: 503, body: { error: { code: 'busy', message: 'Nothing is lost; try again later.', where: null } } });
+  fireTimer(scene);
+  await says(scene, 'trouble');
+  expect(scene.sync.status()).toMatchObject({ waiting: 1, trouble: 'Nothing is lost; try again later.' });
+  scene.instead = () => undefined;
+  fireTimer(scene);
+  await vi.waitFor(() => expect(scene.sync.status()).toMatchObject({ state: 'agreed', waiting: 0 }));
+  expect([...scene.server.rows.keys()]).toEqual([look.id]);
+});
+
 test('another household on this phone is refused by name, and its session ended', async () => {
   const scene = await begin();
   await says(scene, 'agreed');
