@@ -91,6 +91,12 @@ def test_an_order_that_the_dates_settle_is_not_asked_for():
     assert understood(mixed, unit="C").orders == ("dmy", "mdy", "ymd")
 
 
+def test_the_thirteenth_of_a_month_may_come_late():
+    minutes = "".join(f"03/11/2026 {n // 60 % 24:02}:{n % 60:02};26,0\n" for n in range(1440))
+    assert understood(minutes, unit="C").orders == ("dmy", "mdy")
+    assert understood(minutes + "13/11/2026 00:00;26,0\n", unit="C").form.order == "dmy"
+
+
 def test_times_may_be_those_of_utc():
     assert rows("2026-11-24 20:10;26,1\n", unit="C")[0][1] == "2026-11-24T19:10"
     assert rows("2026-11-24 20:10;26,1\n", unit="C", clock="utc")[0][1] == "2026-11-24T20:10"

@@ -10,6 +10,7 @@ import sqlalchemy as sa
 
 from holdwatch.records.instants import milliseconds
 from holdwatch.services.forecasts import issue_asked
+from holdwatch.services.sync import Push, agree
 from holdwatch.services.temperature import used_points, watch_water
 from holdwatch.store import tables
 from holdwatch.store.database import reading
@@ -29,7 +30,9 @@ def test_phones_get_hourly_means_of_sixty_days_in_hundredths(water: Water):
     body = water.body
     assert len(body["hours"]) == 60 * 24 and set(body["hours"]) == {2625}
     assert body["from"] == "2026-09-26T20:00:00.000Z"
-    assert body["zone"] == "Europe/Copenhagen" and body["range"] == {"low_c": 25.0, "high_c": 31.0}
+    assert body["zone"] == "Europe/Copenhagen"
+    assert (body["range"]["low_c"], body["range"]["high_c"]) == (25.0, 31.0)
+    assert "usual in tanks" in body["range"]["low_source"] and "natural habitat" in body["range"]["high_source"]
     assert body["thermometers"] == [{"name": "probe", "is_out": False}]
     assert body["gaps"] == body["left_out"] == []
 
@@ -187,3 +190,18 @@ def test_a_fault_of_one_tank_keeps_no_other_from_being_looked_at(water: Water, c
     assert water.watch() == 0
     water.days(0.1, 26.0)
     assert water.watch(minutes=10) == 1 and water.body is not None
+
+
+def test_a_phone_is_told_to_ask_again_while_its_water_waits_to_be_looked_at(water: Water, clock: Clock):
+    def is_waiting() -> bool:
+        with reading(water.engine) as db:
+            return agree(db, water.notebook.who, Push([], 2**50, 1, False), clock.now()).recomputing
+
+    issue_asked(water.engine, PROFILES, clock.now())
+    assert not is_waiting()
+    water.days(1, 26.0)
+    assert is_waiting()
+    water.watch()
+    water.measure(26.0, clock.now())
+    # What flows in waits for its turn, and nobody need ask for it.
+    assert not is_waiting()

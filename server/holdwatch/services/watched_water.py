@@ -50,6 +50,13 @@ def look_at_water_soon(db: sa.Connection, household_id: str, tank_id: str, now: 
     _ask(db, household_id, tank_id, max(milliseconds(now), earliest))
 
 
+def is_water_asked_for(db: sa.Connection, household_id: str, now: datetime) -> bool:
+    """Whether any water of the household is to be looked at by now."""
+    table = tables.water_watch
+    due = (table.c.household_id == household_id, table.c.due_at <= milliseconds(now))
+    return db.execute(sa.select(table.c.tank_id).where(*due).limit(1)).first() is not None
+
+
 def _ask(db: sa.Connection, household_id: str, tank_id: str, due_at: int) -> None:
     """The earlier of two askings counts."""
     table = tables.water_watch

@@ -12,7 +12,7 @@ import sqlalchemy as sa
 from ..access import Who, still_here
 from ..derived import raise_revision
 from ..recomputing import ask_for, asked_for
-from ..watched_water import ask_about_water
+from ..watched_water import ask_about_water, is_water_asked_for
 from .change import Change, Refusal, Verdict, read_change, said_id
 from .history import read_history, write_history
 from .judgement import Bench, judge
@@ -45,7 +45,8 @@ def agree(db: sa.Connection, who: Who, push: Push, now: datetime, page_rows: int
     """Judge and merge the changes, then read what is above the cursor."""
     verdicts = _take(db, who, push, now) if push.changes else []
     page = page_above(db, who.household_id, push.cursor, page_rows)
-    return Agreement(verdicts, page, asked_for(db, who.household_id))
+    waiting = asked_for(db, who.household_id) or is_water_asked_for(db, who.household_id, now)
+    return Agreement(verdicts, page, waiting)
 
 
 def _take(db: sa.Connection, who: Who, push: Push, now: datetime) -> list[Verdict]:

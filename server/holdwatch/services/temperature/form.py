@@ -98,17 +98,19 @@ def understand(data: bytes, is_last: bool, chosen: Choices) -> Understood:
     """Understand the first piece of a file, as far as no choice was made."""
     encoding = encoding_of(data)
     delimiter = chosen.delimiter or delimiter_of(data, encoding)
-    records = read_piece(data, encoding, delimiter, 1, is_last).records[: SAMPLE + 1]
+    records = read_piece(data, encoding, delimiter, 1, is_last).records
     rows = [record.cells for record in records]
-    header = _has_header(rows) if chosen.has_header is None else chosen.has_header
-    table = rows[1:] if header else rows
+    header = _has_header(rows[:SAMPLE]) if chosen.has_header is None else chosen.has_header
+    whole = rows[1:] if header else rows
+    table = whole[:SAMPLE]
     width = min(MOST_COLUMNS, max(map(len, rows), default=0))
     time_columns = _within(chosen.time_columns, width) or _time_columns(table, width)
     value_column = chosen.value_column if chosen.value_column is not None and chosen.value_column < width else None
     if value_column is None:
         value_column = _value_column(table, width, time_columns)
     names = _names(rows[0] if header and rows else (), width)
-    orders = _open_orders(table, time_columns)
+    # Of these all count: the thirteenth of a month may come late.
+    orders = _open_orders(whole, time_columns)
     form = Form(
         encoding=encoding,
         delimiter=delimiter,

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from datetime import datetime
 from itertools import groupby
 from typing import Any
 
-from ...domain.species import Range
 from ...domain.temperature import EPOCH, HOUR, Gap, LeftOut, Trust, Water
 from ...records.instants import instant_text
+from .lived_in import LivedIn
 from .water import KNOWN_FOR, Measured
 
 MOST_LEFT_OUT = 60
@@ -17,7 +18,7 @@ CENTI = 100
 Body = dict[str, Any]
 
 
-def temperature_body(measured: Measured, lived_in: Range | None, zone: str, now: datetime) -> Body:
+def temperature_body(measured: Measured, lived: LivedIn | None, zone: str, now: datetime) -> Body:
     """The body of what is derived about the tank: hours in hundredths of a degree, null where nothing can be used.
 
     Only hours that are over are in it, so that readings which flow in change it once an hour.
@@ -34,7 +35,7 @@ def temperature_body(measured: Measured, lived_in: Range | None, zone: str, now:
         "left_out_more": max(0, len(water.left_out) - MOST_LEFT_OUT),
         "gaps": [_gap(one) for one in water.gaps],
         "thermometers": [{"name": name, "is_out": _is_out(name, known.trusts)} for name in known.hours],
-        "range": {"low_c": lived_in.low_c, "high_c": lived_in.high_c} if lived_in else None,
+        "range": asdict(lived) if lived else None,
     }
 
 

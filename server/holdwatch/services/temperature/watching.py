@@ -7,7 +7,7 @@ is over, and a forecast is asked for where the hatch may have moved by a tenth o
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 import sqlalchemy as sa
 
 from ...domain.duties import planned_for_water
-from ...domain.species import Profile, Range
+from ...domain.species import Profile
 from ...domain.temperature import Point, spell_at
 from ...records.instants import milliseconds
 from ...store import tables
@@ -23,6 +23,7 @@ from ...store.database import reading, writing
 from ..derived import put_derived, raise_revision
 from ..duties import claims_in, keep_plan, read_kept
 from ..sync.stored import Stored, read_stored
+from .lived_in import LivedIn, lived_in
 from .moving import ask_for_moved
 from .shown import temperature_body
 from .water import about_tank, read_measured, typed_readings
@@ -73,29 +74,21 @@ def _look(
         return
     measured = read_measured(db, household_id, tank_id, now)
     typed = typed_readings(db, household_id, tank_id, now)
-    lived_in = _lived_in(profiles, about_tank(db, household_id, tank_id, "fish"))
+    lived = lived_in(profiles, about_tank(db, household_id, tank_id, "fish"))
     zone = tank.value("zone") or "UTC"
     if measured.hours:
-        put_derived(db, household_id, "temperature", tank_id, temperature_body(measured, lived_in, zone, now))
+        put_derived(db, household_id, "temperature", tank_id, temperature_body(measured, lived, zone, now))
     # An hour that is not over may still turn out to have been another.
     sure = sorted((*measured.until(now).water(now).points, *typed))
-    _plan(db, household_id, tank, sure, lived_in, now)
+    _plan(db, household_id, tank, sure, lived, now)
     ask_for_moved(db, profiles, household_id, tank, (*measured.water(now).points, *typed), now)
 
 
-def _lived_in(profiles: Mapping[str, Profile], fish: Iterable[Stored]) -> Range | None:
-    """Where all the species of a tank can live; None where none of them is known."""
-    ranges = [profiles[species].temperature for one in fish if (species := one.value("species")) in profiles]
-    if not ranges:
-        return None
-    return Range(max(one.low_c for one in ranges), min(one.high_c for one in ranges))
-
-
 def _plan(
-    db: sa.Connection, household_id: str, tank: Stored, known: Sequence[Point], lived_in: Range | None, now: datetime
+    db: sa.Connection, household_id: str, tank: Stored, known: Sequence[Point], lived: LivedIn | None, now: datetime
 ) -> None:
     before = read_kept(db, household_id, tank.id)
-    spell = spell_at(known, lived_in.low_c, lived_in.high_c, now) if lived_in else None
+    spell = spell_at(known, lived.low_c, lived.high_c, now) if lived else None
     if spell is None and not before:
         return
     zone = tank.value("zone") or "UTC"
