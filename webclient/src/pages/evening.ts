@@ -10,6 +10,7 @@ import { dutyState, isForTonight } from './duties';
 import { atOf, holdings, saysSomething, textOf, type Holding } from './holding';
 import { lampsOn, nightOf, type Lamps } from '../domain/nights';
 import { lampsOf } from './lamps';
+import { isOfWater, watersOf, type Duties } from './waters';
 
 /** Who the people are, and which of them holds this phone. */
 export interface Knowing {
@@ -18,6 +19,8 @@ export interface Knowing {
 }
 export interface Evening extends Knowing {
   readonly holding: readonly Holding[];
+  /** Tanks whose water wants something. */
+  readonly waters: readonly Duties[];
   readonly unsure: readonly Rec[];
   readonly tanks: readonly Rec[];
   readonly fish: readonly Rec[];
@@ -30,8 +33,8 @@ export async function eveningOf(store: Store): Promise<Evening> {
     readAhead(store), store.derived<People>('people', null), store.self(), store.setting<string[]>('notes_later'),
   ]);
   const [tanks, fish] = await Promise.all([ahead.ofKind('tank'), ahead.ofKind('fish')]);
-  const [holding, looks] = await Promise.all([holdings(ahead), Promise.all(tanks.map((tank) => store.about(tank.id, 'look')))]);
-  return { holding, unsure: looks.flat().filter(saysSomething), tanks, fish, people, self: self?.person ?? null, notesLater: notesLater ?? [] };
+  const [holding, waters, looks] = await Promise.all([holdings(ahead), watersOf(store, tanks), Promise.all(tanks.map((tank) => store.about(tank.id, 'look')))]);
+  return { holding, waters, unsure: looks.flat().filter(saysSomething), tanks, fish, people, self: self?.person ?? null, notesLater: notesLater ?? [] };
 }
 
 /** Loose young that nobody has said to be safe yet: the look that saw them, or the duty that says so. */
@@ -74,7 +77,7 @@ function dueWords(duty: Duty, lamps: Lamps, now: Date): string {
 }
 
 /** One duty as its row shows it. */
-export function dutyView(duty: Duty, holding: Holding, evening: Knowing, now: Date): DutyView {
+export function dutyView(duty: Duty, holding: Duties, evening: Knowing, now: Date): DutyView {
   const state = dutyState(duty, holding.marks);
   const words = texts.tonight.duty;
   const kind = words[duty.kind] ?? words.other;
@@ -90,12 +93,13 @@ export function dutyView(duty: Duty, holding: Holding, evening: Knowing, now: Da
 
 /** The duties of this evening, the undone first. */
 export function dutiesTonight(evening: Evening, now: Date): DutyView[] {
-  const due = evening.holding.flatMap((holding) => {
+  const due = [...evening.waters, ...evening.holding].flatMap((holding) => {
     const lamps = lampsOf(holding.tank);
     const ends = lampsOn(lamps, nightOf(lamps, now));
     return holding.duties.filter((duty) => duty.kind !== 'fry_loose' && isForTonight(duty, now, ends)).map((duty) => ({ duty, holding }));
   });
-  const rows = due.sort((a, b) => a.duty.due_at.localeCompare(b.duty.due_at)).map(({ duty, holding }) => dutyView(duty, holding, evening, now));
+  // Water that runs away wants somebody before anything that has its hour.
+  const rows = due.sort((a, b) => Number(isOfWater(b.duty)) - Number(isOfWater(a.duty)) || a.duty.due_at.localeCompare(b.duty.due_at)).map(({ duty, holding }) => dutyView(duty, holding, evening, now));
   return [...rows.filter((row) => !row.done), ...rows.filter((row) => row.done)];
 }
 

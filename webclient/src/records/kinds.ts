@@ -4,7 +4,7 @@ import type { Json } from './json';
 
 export const SCHEMA_NUMBER = 1;
 
-export const KINDS = ['tank', 'fish', 'brood', 'look', 'reading', 'feeding', 'mark'] as const;
+export const KINDS = ['tank', 'fish', 'brood', 'look', 'reading', 'trust', 'feeding', 'mark'] as const;
 export type Kind = (typeof KINDS)[number];
 
 /** Values of a record's fields by name. */
