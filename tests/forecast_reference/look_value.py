@@ -121,7 +121,7 @@ def if_seen(document: dict, candidate: dict, seed: int, effective_points: float)
     outcomes = [(part, value) for part in parts for value in numbers.OUTCOMES[part]]
     runs = []
     for run in range(REPLICATES):
-        tallies, weight = {outcome: Tally(problem) for outcome in outcomes}, 0.0
+        tallies, weight = {outcome: Tally(problem, steps=()) for outcome in outcomes}, 0.0
         for draws in chunks(problem, np.random.default_rng(seed + run), effective_points / REPLICATES):
             weight += draws.weight.sum()
             for part in parts:

@@ -81,14 +81,15 @@ CANDIDATES = {
 }
 
 
-def make(name: str, points: dict[str, int] = EFFECTIVE_POINTS) -> dict:
-    """Gains and verdicts of one brood's looks to come, with its own stated seeds."""
+def make(name: str, points: dict[str, int] = EFFECTIVE_POINTS, looks: int | None = None) -> dict:
+    """Gains and verdicts of one brood's looks to come, or of the first of them, with its own stated seeds."""
     document, seed = BROODS[name], SEED + 1000 * list(BROODS).index(name)
+    candidates = CANDIDATES[name][:looks]
     night = forecast(document, seed, points["if_seen"])["catch"]
-    before = up_to(night, CANDIDATES[name])
+    before = up_to(night, candidates)
     gains = [gain(document, each, seed + 20 * (k + 1), points["gain"]) for k, each in enumerate(before)]
     verdicts = [
-        if_seen(document, each, seed + 500 + 20 * k, points["if_seen"]) for k, each in enumerate(CANDIDATES[name])
+        if_seen(document, each, seed + 500 + 20 * k, points["if_seen"]) for k, each in enumerate(candidates)
     ]
     return {"seed": seed, "night": night, "gains": gains, "advised": advised(gains), "if_seen": verdicts}
 

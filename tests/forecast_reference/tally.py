@@ -19,12 +19,12 @@ NOON = 0.5
 
 
 class Tally:
-    """Running sums over chunks: a histogram for each step, chances and values at now and at each night."""
+    """Running sums over chunks: a histogram for each step wanted, chances and values at now and at each night."""
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: Problem, steps: tuple[str, ...] = STEPS) -> None:
         self.brood = problem.brood
         self.nights = [] if problem.brood.catch else nights.list_nights(problem.brood)
-        self.histograms = {step: np.zeros(int(2 * REACH_DAYS / BIN_DAYS)) for step in STEPS}
+        self.histograms = {step: np.zeros(int(2 * REACH_DAYS / BIN_DAYS)) for step in steps}
         self.instants = np.zeros((1 + len(self.nights), len(STATES)))
         self.values = np.zeros((len(self.nights), 2))
         self.hatching = np.zeros(len(self.nights))
@@ -95,7 +95,7 @@ class Tally:
         """Quantiles of the steps, chances now, the nights and the one to choose, and how many points these rest on."""
         table = self.night_rows()
         return {
-            **{step: self.quantiles(step) for step in STEPS},
+            **{step: self.quantiles(step) for step in self.histograms},
             "now": self.chances(0),
             "nights": table,
             **({"evenings": self.evening_chances()} if len(self.evenings) else {}),
