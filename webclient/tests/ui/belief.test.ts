@@ -36,6 +36,7 @@ describe('what was learned', () => {
 
   it('falls back on the household where he has none, and says nothing where nothing was learned', () => {
     expect(view([ended(other, 'released', '2026-09-01')], null)?.sentences[0]).toMatch(/^Your last brood from other males hatched 0\.6 days earlier than the books/);
+    expect(view([ended(other, 'released', '2026-09-01'), ended(other, 'lost', '2026-10-01')], null)?.sentences[0]).toMatch(/^Your last two broods from other males, one of them lost, point to hatching 0\.6 days earlier/);
     expect(view(four, 17.7, { learned: null })).toBeNull();
   });
 
@@ -116,6 +117,8 @@ describe('the next look', () => {
     const [turns] = turnsOf(forecast({ if_seen: [tonight] }), ZONE, NOW);
     expect(turns?.lines.map(plain)).toEqual(['If tails are seen (30 %): catch him that night.', `If there are perhaps tails (10 %): catch him on ${dayName('2026-11-26')}.`]);
     expect(turnsOf(forecast({ if_seen: [tonight] }), ZONE, new Date('2026-11-25T18:31:00Z'))).toEqual([]);
+    // Once he was to be caught, a later look names another night of necessity.
+    expect(turnsOf(forecast({ if_seen: [look('2026-11-28T18:30:00.000Z', [found('tails', 'seen', 0.5, '2026-11-28')])] }), ZONE, NOW)).toEqual([]);
     expect(turnsOf(forecast({ if_seen: [look(tonight.at, [found('mouth', 'normal', 0.1, null)])] }), ZONE, NOW)[0]?.lines[0]).toMatch(/nothing left to catch him for/);
   });
 

@@ -50,7 +50,7 @@ function hatchWords(forecast: Forecast, his: readonly Hold[], all: readonly Hold
   const { taught, books } = forecast;
   const words = belief.learned;
   const than = (days: number): string => words.than(days - books.hatch_days);
-  if (taught.own_hatch_days === null || his.length === 0) return taught.hatch_days === null ? [] : [words.house(all.length, than(taught.hatch_days), at)];
+  if (taught.own_hatch_days === null || his.length === 0) return taught.hatch_days === null ? [] : [words.house(all.length, all.filter(isLost).length, than(taught.hatch_days), at)];
   const own = ownWords(his, name, than(taught.own_hatch_days), at);
   return taught.hatch_days === null || all.length === his.length ? [own] : [own, words.all(all.length, than(taught.hatch_days))];
 }

@@ -19,6 +19,12 @@ function isToCome(look: LookAhead, now: Date): boolean {
   return Date.parse(look.at) > now.getTime();
 }
 
+/** The looks still to come that can change the night: once it is there, it is too late for that. */
+function comingLooks(forecast: Forecast, now: Date): IfSeen[] {
+  const end = forecast.catch ? Date.parse(forecast.catch.at) : Infinity;
+  return (forecast.if_seen ?? []).filter((look) => isToCome(look, now) && Date.parse(look.at) < end);
+}
+
 function light(look: LookAhead): string {
   return belief.next.when[look.light] ?? look.light;
 }
@@ -47,8 +53,7 @@ function lineOf(finding: Finding, look: IfSeen, forecast: Forecast): string {
 
 /** The looks still to come at which a finding would change the night, each finding in words, the likeliest first. */
 export function turnsOf(forecast: Forecast, zone: string, now: Date): Turns[] {
-  const coming = (forecast.if_seen ?? []).filter((look) => isToCome(look, now));
-  return coming.flatMap((look) => {
+  return comingLooks(forecast, now).flatMap((look) => {
     const lines = turningIn(look, forecast).map((finding) => lineOf(finding, look, forecast));
     return lines.length > 0 ? [{ at: look.at, when: lookAheadWords(look, zone, now), lines }] : [];
   });
@@ -67,8 +72,7 @@ function noneWords(forecast: Forecast, now: Date): string {
   const words = belief.next;
   if (forecast.next_look) return words.past;
   if (!forecast.catch) return words.noNight;
-  const before = (forecast.if_seen ?? []).filter((look) => isToCome(look, now) && look.at < (forecast.catch?.at ?? ''));
-  return before.some((look) => turningIn(look, forecast).length > 0) ? words.notWorth : words.nothing;
+  return comingLooks(forecast, now).some((look) => turningIn(look, forecast).length > 0) ? words.notWorth : words.nothing;
 }
 
 export function nextView(forecast: Forecast, zone: string, now: Date): NextView {

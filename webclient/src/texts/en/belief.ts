@@ -15,7 +15,7 @@ export const belief = {
     own: (n: number, name: string, than: string, at: string) => `Your last ${broods(n)} from ${name} hatched ${than}${at}; the forecast now leans on that.`,
     ownLost: (n: number, lost: number, name: string, than: string, at: string) => `Your last ${number(n)} broods from ${name}, ${number(lost)} of them lost, point to hatching ${than}${at}; the forecast now leans on that.`,
     none: (name: string) => `No brood of ${name} has been followed to its hatching yet.`,
-    house: (n: number, than: string, at: string) => `Your last ${broods(n)} from other males hatched ${than}${at}; the forecast leans on that as far as it may hold for him too.`,
+    house: (n: number, lost: number, than: string, at: string) => `Your last ${broods(n)} from other males${lost > 0 ? `, ${number(lost)} of them lost, point to hatching` : ' hatched'} ${than}${at}; the forecast leans on that as far as it may hold for him too.`,
     all: (n: number, than: string) => `All ${number(n)} of this household together: ${than}.`,
     than: (by: number) => (few(Math.abs(by)) === '0' ? 'when the books say' : `${shift(by)} than the books`),
     at: (warmth: string) => ` (both reckoned at ${warmth})`,
@@ -71,14 +71,14 @@ export const belief = {
     first: 'For him the quietest choice is the best one: no move and no net for a male who is thin or weak.', saved: 'Saves',
   },
   together: {
-    title: 'One night for both?', text: (one: string, other: string, night: string, cost: string) => `${one} and ${other} could both be caught on ${night}. ${cost}`,
+    title: 'One night for both?', text: (one: string, other: string, night: string, cost: string) => `${one} and ${other} could both be caught on ${night}. ${cost}`, due: (one: string, other: string, night: string) => `${one} and ${other} are both due on ${night}: one evening, one pair of wet hands.`,
     costs: (n: number) => (n < 1 ? 'That costs hardly anything.' : `That costs about ${n} in 100 in all.`), row: (time: string, name: string, own: string) => `${time} ${name}${own}`, moved: (night: string) => ` (on his own: ${night})`, each: 'Nets and nurseries apart: not from one brood into the other.',
   },
   back: {
     title: 'How the forecast developed', slider: 'Forecast', of: (n: number, all: number) => `${n} of ${all}`, first: 'First', earlier: 'Earlier', later: 'Later', last: 'Newest', issued: (when: string) => `Issued ${when}`,
     hatch: 'Hatching', release: 'First young out', catch: 'Night to catch', none: 'none', saves: (n: number) => `saves about ${n} of 100`, likely: (day: string, from: string, to: string) => `${day}, eight times in ten ${from} to ${to}`, chances: 'Chances then',
     chart: (n: number, from: string, to: string) => `${counted(n, 'forecast', 'forecasts')}: hatching was first put at ${from}, and last at ${to}.`, night: (from: string, to: string) => `The night to catch went from ${from} to ${to}.`, sameNight: (night: string) => `The night to catch was ${night} from the first to the last.`,
-    only: 'One forecast has been issued so far; there is nothing to play back yet.', how: 'Band: hatching, eight times in ten; stroke in it: the likeliest. Dashed: the night to catch. Upright: the forecast shown.', table: 'As a table', when: 'Issued', saved: 'Saves', less: 'Forecasts that say the same as the one before are left out.',
+    only: 'One forecast has been issued, so there is nothing to play back.', how: 'Band: hatching, eight times in ten; stroke in it: the likeliest. Dashed: the night to catch. Upright: the forecast shown.', table: 'As a table', when: 'Issued', saved: 'Saves', less: 'Forecasts that say the same as the one before are left out.',
     axis: 'day of hatching and night to catch, by the day of the forecast', again: 'Try again',
   },
   rests: {
