@@ -1,6 +1,7 @@
 // How the client is built, served for a look and tested.
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { VitePWA } from 'vite-plugin-pwa';
+import type { Plugin } from 'vite';
 import { defineConfig } from 'vitest/config';
 
 // The same policy as the server's: a built client that breaks it is seen to break in `npm run preview`.
@@ -53,22 +54,40 @@ const worker = VitePWA({
   },
 });
 
-const LATER = /(Field|TankForm|push|Cautions|StepsTable|maledraft|download|incoming|outgoing)\.|asking|later|belief|texts\/en\/(access|brood|household|numbers)|d3-|internmap/;
-const LOOKING = /(Choices|Drawing|LightChoice|LookMore|SaveBar|Signs|Stepper|TemperatureStepper|WhenPick|WhoChoice)\.svelte|(drawings|lookdraft|looking|measures|units)\.ts/;
+/** What the first card needs, and what Look needs besides: as the modules themselves say, by their static imports. */
+const needed = { first: new Set<string>(), looking: new Set<string>() };
 
-function isFirst(id: string): boolean {
-  return !LATER.test(id) && !LOOKING.test(id);
+function reach(host: { getModuleInfo(id: string): { importedIds: readonly string[] } | null }, id: string, found: Set<string>): void {
+  if (found.has(id)) return;
+  found.add(id);
+  host.getModuleInfo(id)?.importedIds.forEach((next) => reach(host, next, found));
 }
 
+const reaching: Plugin = {
+  name: 'holdwatch-reaching',
+  buildEnd() {
+    const all = [...this.getModuleIds()];
+    reach(this, all.find((id) => id.endsWith('/src/main.ts')) ?? '', needed.first);
+    reach(this, all.find((id) => id.endsWith('/src/pages/Look.svelte')) ?? '', needed.looking);
+  },
+};
+
 export default defineConfig({
-  plugins: [svelte(), worker],
+  plugins: [svelte(), reaching, worker],
   build: {
     target: 'es2022',
     modulePreload: { polyfill: false },
     rolldownOptions: {
       // What Tonight shares comes in one file, what Look shares besides in another: on a slow phone each further one
       // costs a turn of the worker, and what Tonight does not need costs its first sight the reading.
-      output: { advancedChunks: { groups: [{ name: 'first', minShareCount: 2, test: isFirst }, { name: 'looking', minShareCount: 2, test: LOOKING }] } },
+      output: {
+        advancedChunks: {
+          groups: [
+            { name: 'first', test: (id) => needed.first.has(id) },
+            { name: 'looking', minShareCount: 2, test: (id) => needed.looking.has(id) },
+          ],
+        },
+      },
       // How long plugins take says something of the machine, nothing of the client.
       checks: { bundlerTimings: false },
       onwarn(warning) {
