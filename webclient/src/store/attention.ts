@@ -22,16 +22,6 @@ export interface Attention {
   isNew: boolean;
 }
 
-/** How many writes are not on the server yet; refused ones need attention and are not counted. */
-export async function countWaiting(inside: Inside): Promise<number> {
-  return inside.connection.read(['outbox'], async (tx) => {
-    const turns = tx.objectStore('outbox').index('turn');
-    const states = ['waiting', 'later', 'whole'] as const;
-    const counts = await Promise.all(states.map((state) => turns.count(inState(state))));
-    return counts.reduce((sum, count) => sum + count, 0);
-  });
-}
-
 /** What was refused, in the order of its writing. */
 export async function attention(inside: Inside): Promise<Attention[]> {
   return inside.connection.read(['outbox', 'records'], async (tx) => {

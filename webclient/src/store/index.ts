@@ -3,7 +3,7 @@ import type { Answer } from '../records/exchange';
 import type { Json } from '../records/json';
 import type { Fields } from '../records/kinds';
 import { agreement } from './agreement';
-import { attention, countWaiting, exportAll, exportUnsynced, letGo, type Attention } from './attention';
+import type { Attention } from './attention';
 import { connect, type Connection } from './connection';
 import { BROWSER, nameDevice, self, type Inside, type Surroundings } from './device';
 import type { Taken } from './incoming';
@@ -14,6 +14,7 @@ import { about, derived, derivedOf, get, ofKind, shown, type Choice, type Rec } 
 import type { ClockReading } from './redating';
 import type { Agreement, Person, StoredRecord } from './schema';
 import { keepSetting, settingOf } from './settings';
+import { countWaiting } from './waiting';
 import { add, edit, mend, undo } from './writing';
 
 export type { Json } from '../records/json';
@@ -89,9 +90,10 @@ function reads(connection: Connection, inside: Inside) {
       return person && { ...person, device: inside.device };
     },
     waiting: () => countWaiting(inside),
-    attention: () => attention(inside),
-    exportUnsynced: () => exportUnsynced(inside),
-    exportAll: () => exportAll(inside),
+    // What was refused, and the files of it, are asked for when the first page stands.
+    attention: async () => (await import('./attention')).attention(inside),
+    exportUnsynced: async () => (await import('./attention')).exportUnsynced(inside),
+    exportAll: async () => (await import('./attention')).exportAll(inside),
   };
 }
 
@@ -107,7 +109,7 @@ function acts(inside: Inside, news: News, writes: Set<() => void>) {
     edit: (id: string, fields: Fields) => told(edit(inside, id, fields)),
     undo: async (id: string) => void (await told(undo(inside, id))),
     mend: (id: number, fields: Fields) => told(mend(inside, id, fields)),
-    letGo: async (id: number) => void (await told(letGo(inside, id))),
+    letGo: async (id: number) => void (await told((await import('./attention')).letGo(inside, id))),
     keep: async (name: string, value: Json) => {
       await keepSetting(inside, name, value);
       news.tell(['settings']);
