@@ -65,10 +65,16 @@ function reach(host: { getModuleInfo(id: string): { importedIds: readonly string
 
 const reaching: Plugin = {
   name: 'holdwatch-reaching',
-  buildEnd() {
-    const all = [...this.getModuleIds()];
-    reach(this, all.find((id) => id.endsWith('/src/main.ts')) ?? '', needed.first);
-    reach(this, all.find((id) => id.endsWith('/src/pages/Look.svelte')) ?? '', needed.looking);
+  apply: 'build',
+  buildEnd(failed) {
+    if (failed) return;
+    const named = (end: string): string => {
+      const id = [...this.getModuleIds()].find((one) => one.endsWith(end));
+      if (id === undefined) throw new Error(`${end} is gone: what the first card needs cannot be told`);
+      return id;
+    };
+    reach(this, named('/src/main.ts'), needed.first);
+    reach(this, named('/src/pages/Look.svelte'), needed.looking);
   },
 };
 
