@@ -1,6 +1,7 @@
 /** Loose young on this phone's own word: of a named male, or of one of several in a tank, nobody knows which. */
 import type { Rec } from '../store';
 import { texts } from '../texts';
+import type { Words } from '../texts/ways';
 import { momentWords } from '../ui/dates';
 import { looseFry, type Evening } from './evening';
 import { atOf, textOf, type Holding } from './holding';
@@ -11,6 +12,8 @@ export interface Alarm {
   readonly key: string;
   /** With whom they were seen and when, in words. */
   readonly seen: string;
+  /** The words for young of that way. */
+  readonly words: Words['tonight'];
   readonly males: readonly { readonly brood: string; readonly duty: string | null }[];
 }
 
@@ -35,7 +38,8 @@ function ownAlarm(holding: Holding, now: Date): Alarm | null {
   const found = looseFry(holding);
   if (!found) return null;
   const when = momentWords(found.at, lampsOf(holding.tank).zone, now);
-  return { key: holding.brood.id, seen: texts.tonight.fry.seen(nameOf(holding), when), males: [{ brood: holding.brood.id, duty: found.duty }] };
+  const words = holding.words.tonight;
+  return { key: holding.brood.id, words, seen: words.fry.seen(nameOf(holding), when), males: [{ brood: holding.brood.id, duty: found.duty }] };
 }
 
 function sharedAlarm(tank: Rec, evening: Evening, now: Date): Alarm | null {
@@ -43,8 +47,10 @@ function sharedAlarm(tank: Rec, evening: Evening, now: Date): Alarm | null {
   const maybe = evening.holding.filter((one) => looks.some((look) => mayBeHis(one, look)));
   const last = looks.findLast((look) => maybe.some((one) => mayBeHis(one, look)));
   if (!last) return null;
-  const words = texts.tonight.fry.seenUnsure(textOf(tank, 'name') ?? '', maybe.map(nameOf), momentWords(atOf(last), lampsOf(tank).zone, now));
-  return { key: tank.id, seen: words, males: maybe.map((one) => ({ brood: one.brood.id, duty: looseFry(one)?.duty ?? null })) };
+  // Of whichever way they are: what is to be done at once differs little.
+  const words = maybe[0]?.words.tonight ?? texts.tonight;
+  const seen = words.fry.seenUnsure(textOf(tank, 'name') ?? '', maybe.map(nameOf), momentWords(atOf(last), lampsOf(tank).zone, now));
+  return { key: tank.id, words, seen, males: maybe.map((one) => ({ brood: one.brood.id, duty: looseFry(one)?.duty ?? null })) };
 }
 
 /** Every alarm of this evening; whoever shares one with the others of his tank needs none of his own. */

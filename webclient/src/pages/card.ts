@@ -4,8 +4,10 @@ import { insideSentence, lossAside, ofHundred } from '../ui/chances';
 import { agoWords, clockTime, dayName, dayWord, daySpan, momentWords, nightName, placeOf } from '../ui/dates';
 import { lookWords, upperFirst } from '../ui/said';
 import type { CardView, CatchView } from '../ui/views';
+import type { Words } from '../texts/ways';
 import { chancesAt, type Chances } from '../domain/forecast';
 import { areLampsLit, nightOf, type Lamps } from '../domain/nights';
+import { IN_THE_MOUTH, NEST } from '../domain/ways';
 import type { Forecast, NightRow, Quantiles } from './derived';
 import { atOf, lastAte, looksNotCounted, textOf, type Holding } from './holding';
 import { lampsOf } from './lamps';
@@ -17,6 +19,8 @@ const OLD_AFTER_MS = 12 * HOUR_MS;
 const STRIP_NIGHTS = 8;
 /** From this chance on the card speaks of a loss, gently. */
 const LOST_FROM = 0.5;
+/** From this chance on no egg is left that light could keep from hatching. */
+const OVER_FROM = 0.95;
 
 /** Whole days since he last ate. */
 export function daysFasting(holding: Holding, now: Date): number | null {
@@ -25,14 +29,13 @@ export function daysFasting(holding: Holding, now: Date): number | null {
 }
 
 /** What one night earlier and one night later cost, in words. */
-export function costWords(nights: readonly NightRow[], night: string): string {
+export function costWords(nights: readonly NightRow[], night: string, words: Words['tonight']['catch'] = texts.tonight.catch): string {
   const i = nights.findIndex((row) => row.night === night);
   const cost = (j: number): number | null => {
     const [best, other] = [nights[i], nights[j]];
     return best && other ? ofHundred(best.saved - other.saved) : null;
   };
   const [before, after] = [cost(i - 1), cost(i + 1)];
-  const words = texts.tonight.catch;
   const earlier = before === null ? null : words.earlier(before);
   const later = after === null ? null : earlier === null ? words.laterOnly(after) : words.later(after);
   return words.why(earlier, later);
@@ -43,7 +46,7 @@ function headlineOf(night: string, tonight: string): string {
 }
 
 /** The night to catch as it is shown, or nothing where there is none. */
-export function catchView(forecast: Forecast, lamps: Lamps, now: Date): CatchView | null {
+export function catchView(forecast: Forecast, lamps: Lamps, now: Date, words: Words['tonight']['catch'] = texts.tonight.catch): CatchView | null {
   const best = forecast.catch;
   if (!best) return null;
   const tonight = nightOf(lamps, now);
@@ -52,8 +55,8 @@ export function catchView(forecast: Forecast, lamps: Lamps, now: Date): CatchVie
     headline: headlineOf(best.night, tonight),
     time: clockTime(new Date(best.at), lamps.zone),
     place: placeOf(lamps.zone, new Date(best.at)),
-    why: costWords(forecast.nights, best.night),
-    saves: texts.tonight.catch.saves(ofHundred(best.saved)),
+    why: costWords(forecast.nights, best.night, words),
+    saves: words.saves(ofHundred(best.saved)),
     isTonight: best.night === tonight,
     isNow: best.night === tonight && Date.parse(best.at) <= now.getTime(),
     isPast: best.night < tonight,
@@ -64,18 +67,19 @@ function span(quantiles: Quantiles, zone: string): string {
   return daySpan(new Date(quantiles.q10), new Date(quantiles.q90), zone);
 }
 
-function windowsOf(forecast: Forecast, zone: string): { label: string; span: string }[] {
+function windowsOf({ way }: Holding, forecast: Forecast, zone: string): { label: string; span: string }[] {
   const words = texts.tonight.window;
   return [
     { label: words.hatch, span: span(forecast.hatched, zone) },
-    { label: words.release, span: span(forecast.released, zone) },
+    // Elsewhere they are out as soon as they hatch.
+    ...(way === IN_THE_MOUTH ? [{ label: words.release, span: span(forecast.released, zone) }] : []),
   ];
 }
 
 /** The look that is named, in words with its hour. */
 export function namedLook(holding: Holding, id: string, zone: string, now: Date): { when: string; what: string } | null {
   const look = holding.looks.find((one) => one.id === id);
-  return look ? { when: momentWords(atOf(look), zone, now), what: lookWords(look.fields) } : null;
+  return look ? { when: momentWords(atOf(look), zone, now), what: lookWords(look.fields, holding.words.look.said) } : null;
 }
 
 function movedWords(holding: Holding, lamps: Lamps, now: Date): string | null {
@@ -98,7 +102,7 @@ function lastLookWords(holding: Holding, zone: string, now: Date): string {
   if (!last) return texts.tonight.noLook;
   const at = atOf(last);
   const near = now.getTime() - at.getTime() < 6 * HOUR_MS;
-  return texts.tonight.lastLook(near ? agoWords(at, now) : momentWords(at, zone, now), lookWords(last.fields));
+  return texts.tonight.lastLook(near ? agoWords(at, now) : momentWords(at, zone, now), lookWords(last.fields, holding.words.look.said));
 }
 
 function ageWords(forecast: Forecast, now: Date, offline: boolean): string | null {
@@ -116,7 +120,7 @@ function emptyForecast(note: string): Partial<CardView> {
 function provisionalWords(holding: Holding, lamps: Lamps): string | null {
   const last = holding.looks.at(-1);
   if (!last || looksNotCounted(holding) === 0) return null;
-  return verdictWords(holding.forecast, last.fields, last.fields['light'], atOf(last), lamps);
+  return verdictWords(holding.forecast, last.fields, last.fields['light'], atOf(last), lamps, holding.words);
 }
 
 /** The look that could change the night, while it is still to come. */
@@ -142,13 +146,24 @@ export function chancesNow(forecast: Forecast, now: Date): Chances | null {
   return chancesAt(forecast.grid, now);
 }
 
+/** Whether his nest must lie in full darkness: from lamps-out until they have hatched, or are to be collected. */
+export function wantsDarkness({ way, forecast, tank }: Holding, now: Date): boolean {
+  const lamps = lampsOf(tank);
+  if (way !== NEST || areLampsLit(lamps, now)) return false;
+  if (!forecast || forecast.error) return true;
+  const chances = chancesNow(forecast, now);
+  const isOver = chances !== null && chances.released + chances.lost >= OVER_FROM;
+  return !isOver && !catchView(forecast, lamps, now)?.isNow;
+}
+
 function shownForecast(holding: Holding, forecast: Forecast, chances: Chances, now: Date, offline: boolean): Partial<CardView> {
   const lamps = lampsOf(holding.tank);
-  const best = catchView(forecast, lamps, now);
+  const { states, tonight: { catch: words } } = holding.words;
+  const best = catchView(forecast, lamps, now, words);
   const tonight = nightOf(lamps, now);
   return {
-    ...dayOfHold(forecast, now), chances, sentence: insideSentence(chances), aside: lossAside(chances),
-    windows: windowsOf(forecast, lamps.zone), catch: best, nothingToSave: best === null,
+    ...dayOfHold(forecast, now), chances, sentence: insideSentence(chances, states), aside: lossAside(chances, states),
+    windows: windowsOf(holding, forecast, lamps.zone), catch: best, nothingToSave: best === null,
     nights: forecast.nights.filter((row) => row.night >= tonight).slice(0, STRIP_NIGHTS),
     moved: movedWords(holding, lamps, now), rough: forecast.rough, forecastNote: null,
     age: ageWords(forecast, now, offline), behind: looksNotCounted(holding), verdict: provisionalWords(holding, lamps),
@@ -170,11 +185,11 @@ export function cardView(holding: Holding, now: Date, offline: boolean): CardVie
   const part = forecastPart(holding, now, offline);
   const chances = part.chances ?? null;
   return {
-    brood: holding.brood.id,
+    brood: holding.brood.id, way: holding.way, words: holding.words,
     name: textOf(holding.fish, 'name') ?? texts.tonight.duty.somebody,
     where: texts.tonight.where(textOf(holding.tank, 'name') ?? '', textOf(holding.fish, 'spot') ?? ''),
     place: placeOf(lamps.zone, now), zone: lamps.zone, tonight: nightOf(lamps, now), lit: areLampsLit(lamps, now),
-    fastDays: daysFasting(holding, now),
+    fasts: holding.way !== NEST, fastDays: daysFasting(holding, now), dark: wantsDarkness(holding, now),
     lastLook: lastLookWords(holding, lamps.zone, now),
     mayBeLost: chances !== null && chances.lost >= LOST_FROM,
     ...part,
@@ -184,5 +199,5 @@ export function cardView(holding: Holding, now: Date, offline: boolean): CardVie
 /** The last look of a male in a few words, for telling him from the others. */
 export function lastSeen(holding: Holding, zone: string, now: Date): string {
   const last = holding.looks.at(-1);
-  return last ? texts.look.who.last(`${dayWord(atOf(last), zone, now)} ${clockTime(atOf(last), zone)}`, lookWords(last.fields)) : texts.look.who.none;
+  return last ? texts.look.who.last(`${dayWord(atOf(last), zone, now)} ${clockTime(atOf(last), zone)}`, lookWords(last.fields, holding.words.look.said)) : texts.look.who.none;
 }

@@ -1,6 +1,7 @@
 /** Correcting what was written down: when it was, which male, what was seen; and taking a record out. */
 import type { Fields, Json, Rec, Store } from '../store';
 import type { Lamps } from '../domain/nights';
+import { IN_THE_MOUTH, type Way } from '../domain/ways';
 import { later } from '../texts/later';
 import { dayName } from '../ui/dates';
 import { dateIn } from '../domain/nights';
@@ -9,7 +10,7 @@ import { atOf, textOf } from './holding';
 import { askedParts, EMPTY, whenOf, type Light, type Part, type Timing } from './lookdraft';
 import { editBack, emptied } from './writes';
 
-const PARTS: readonly Part[] = ['mouth', 'eggs', 'tails', 'loose_fry', 'food'];
+const PARTS: readonly Part[] = ['mouth', 'clutch', 'eggs', 'tails', 'loose_fry', 'food'];
 
 /** Who holds this phone, and what the household lets them do. */
 export interface Self {
@@ -53,9 +54,9 @@ export function timeChanges(time: TimeForm, record: Rec, lamps: Lamps, now: Date
 }
 
 /** The parts that are shown: those that are asked in this light at this hour, and all of which a value is logged. */
-export function partsShown(form: LookForm, look: Rec, lamps: Lamps, now: Date): Part[] {
+export function partsShown(form: LookForm, look: Rec, lamps: Lamps, now: Date, way: Way = IN_THE_MOUTH): Part[] {
   const at = timeIn(form.time, look, lamps, now);
-  const asked = askedParts({ ...EMPTY, light: (form.light ?? 'none') as Light, when: 'other', other: at }, lamps, now);
+  const asked = askedParts({ ...EMPTY, light: (form.light ?? 'none') as Light, when: 'other', other: at }, lamps, now, [way]);
   return PARTS.filter((part) => asked.includes(part) || form.seen[part] !== null || textOf(look, part) !== null);
 }
 

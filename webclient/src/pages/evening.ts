@@ -1,6 +1,7 @@
 /** The evening as Tonight shows it: who holds, what is to be done and by whom, what is loose, what is unsettled. */
 import type { Rec, Store } from '../store';
 import { texts } from '../texts';
+import type { Words } from '../texts/ways';
 import { agoWords, hourWords, momentWords } from '../ui/dates';
 import { lookWords, lowerFirst, upperFirst } from '../ui/said';
 import type { CardView, CatchView, DutyView } from '../ui/views';
@@ -37,11 +38,16 @@ export async function eveningOf(store: Store): Promise<Evening> {
   return { holding, waters, unsure: looks.flat().filter(saysSomething), tanks, fish, people, self: self?.person ?? null, notesLater: notesLater ?? [] };
 }
 
+/** Whether a duty is the alarm of its own, and no row among the others. */
+function isLooseYoung(duty: Duty): boolean {
+  return duty.kind === 'fry_loose' || duty.kind === 'larvae_loose';
+}
+
 /** Loose young that nobody has said to be safe yet: the look that saw them, or the duty that says so. */
 export function looseFry(holding: Holding): { at: Date; duty: string | null } | null {
   const handled = Math.max(0, ...holding.marks.filter((mark) => mark.fields['what'] === 'loose_fry_handled').map((mark) => atOf(mark).getTime()));
   const seen = holding.looks.findLast((look) => look.fields['loose_fry'] === 'seen' && atOf(look).getTime() > handled);
-  const duty = holding.duties.find((one) => one.kind === 'fry_loose' && dutyState(one, holding.marks).doneAt === null);
+  const duty = holding.duties.find((one) => isLooseYoung(one) && dutyState(one, holding.marks).doneAt === null);
   if (seen) return { at: atOf(seen), duty: duty?.key ?? null };
   return duty && Date.parse(duty.due_at) > handled ? { at: new Date(duty.due_at), duty: duty.key } : null;
 }
@@ -63,10 +69,15 @@ function isOfTonight(duty: Duty, lamps: Lamps, now: Date): boolean {
   return duty.night === null || duty.night === nightOf(lamps, now);
 }
 
-function titleOf(duty: Duty, isTonight: boolean): string {
-  const words = texts.tonight.duty;
+type DutyWords = Words['tonight']['duty'];
+
+function kindOf(duty: Duty, words: DutyWords): DutyWords['other'] {
+  return (words as unknown as Readonly<Record<string, DutyWords['other']>>)[duty.kind] ?? words.other;
+}
+
+function titleOf(duty: Duty, isTonight: boolean, words: DutyWords): string {
   const ahead = (words.ahead as Readonly<Record<string, string>>)[duty.kind];
-  return !isTonight && ahead ? ahead : (words[duty.kind] ?? words.other).title;
+  return !isTonight && ahead ? ahead : kindOf(duty, words).title;
 }
 
 function dueWords(duty: Duty, lamps: Lamps, now: Date): string {
@@ -79,12 +90,12 @@ function dueWords(duty: Duty, lamps: Lamps, now: Date): string {
 /** One duty as its row shows it. */
 export function dutyView(duty: Duty, holding: Duties, evening: Knowing, now: Date): DutyView {
   const state = dutyState(duty, holding.marks);
-  const words = texts.tonight.duty;
-  const kind = words[duty.kind] ?? words.other;
+  const words = holding.words.tonight.duty;
+  const kind = kindOf(duty, words);
   const isMine = state.takenBy !== null && state.takenBy === evening.self;
   const lamps = lampsOf(holding.tank);
   return {
-    key: duty.key, brood: holding.brood.id, title: titleOf(duty, isOfTonight(duty, lamps, now)), text: kind.text, not: kind.not, time: dueWords(duty, lamps, now),
+    key: duty.key, brood: holding.brood.id, title: titleOf(duty, isOfTonight(duty, lamps, now), words), text: kind.text, not: kind.not, time: dueWords(duty, lamps, now),
     male: words.forMale(textOf(holding.fish, 'name') ?? '', textOf(holding.tank, 'name') ?? ''),
     holder: state.takenBy === null ? null : isMine ? words.takenMe : words.taken(personName(state.takenBy, evening.people)),
     isMine, isFree: state.takenBy === null, done: doneWords(state, evening, now),
@@ -96,7 +107,7 @@ export function dutiesTonight(evening: Evening, now: Date): DutyView[] {
   const due = [...evening.waters, ...evening.holding].flatMap((holding) => {
     const lamps = lampsOf(holding.tank);
     const ends = lampsOn(lamps, nightOf(lamps, now));
-    return holding.duties.filter((duty) => duty.kind !== 'fry_loose' && isForTonight(duty, now, ends)).map((duty) => ({ duty, holding }));
+    return holding.duties.filter((duty) => !isLooseYoung(duty) && isForTonight(duty, now, ends)).map((duty) => ({ duty, holding }));
   });
   // Water that runs away wants somebody before anything that has its hour.
   const rows = due.sort((a, b) => Number(isOfWater(b.duty)) - Number(isOfWater(a.duty)) || a.duty.due_at.localeCompare(b.duty.due_at)).map(({ duty, holding }) => dutyView(duty, holding, evening, now));
@@ -111,17 +122,22 @@ function catchHour({ time, place }: CatchView): string {
 export function nextCatch(cards: readonly CardView[]): string | null {
   const named = cards.filter((card) => card.catch && !card.catch.isPast).sort((a, b) => (a.catch?.night ?? '').localeCompare(b.catch?.night ?? ''));
   const next = named[0];
-  return next?.catch && !next.catch.isTonight ? texts.tonight.glance.next(next.name, next.catch.headline, catchHour(next.catch)) : null;
+  return next?.catch && !next.catch.isTonight ? next.words.tonight.glance.next(next.name, next.catch.headline, catchHour(next.catch)) : null;
 }
 
-/** The one sentence that answers whether anything is to be done. */
-export function glance(cards: readonly CardView[], undone: readonly DutyView[], isFryLoose: boolean): string {
+function catchTonight({ name, words }: CardView, night: CatchView): string {
+  const { catchNow, catch: later } = words.tonight.glance;
+  return night.isNow ? catchNow(name) : later(name, catchHour(night));
+}
+
+/** The one sentence that answers whether anything is to be done; `loose` are the words of an alarm. */
+export function glance(cards: readonly CardView[], undone: readonly DutyView[], loose: Words['tonight'] | null): string {
   const words = texts.tonight.glance;
-  if (isFryLoose) return words.fry;
+  if (loose) return loose.glance.fry;
   const tonight = cards.find((card) => card.catch?.isTonight);
-  if (tonight?.catch) return tonight.catch.isNow ? words.catchNow(tonight.name) : words.catch(tonight.name, catchHour(tonight.catch));
+  if (tonight?.catch) return catchTonight(tonight, tonight.catch);
   const past = cards.find((card) => card.catch?.isPast);
-  if (past) return words.past(past.name);
+  if (past) return past.words.tonight.glance.past(past.name);
   const first = undone[0];
   return first ? words.some(undone.length, lowerFirst(first.title)) : words.nothing;
 }
@@ -130,7 +146,7 @@ export function glance(cards: readonly CardView[], undone: readonly DutyView[], 
 export function notesWaiting(evening: Evening, now: Date): { brood: string; look: string; words: string }[] {
   return evening.holding.flatMap((holding) => holding.looks.filter((look) => evening.notesLater.includes(look.id)).map((look) => ({
     brood: holding.brood.id, look: look.id,
-    words: texts.tonight.noteLater.text(momentWords(atOf(look), lampsOf(holding.tank).zone, now), lookWords(look.fields)),
+    words: texts.tonight.noteLater.text(momentWords(atOf(look), lampsOf(holding.tank).zone, now), lookWords(look.fields, holding.words.look.said)),
   })));
 }
 

@@ -1,5 +1,7 @@
 /** A holding male with all that this phone knows of him: his brood, tank, looks, marks, forecast and duties. */
 import type { Rec, Store } from '../store';
+import { wayOf, type Way } from '../domain/ways';
+import { wordsOf, type Words } from '../texts/ways';
 import type { Duty, Forecast } from './derived';
 
 export interface Holding {
@@ -11,6 +13,9 @@ export interface Holding {
   readonly marks: readonly Rec[];
   readonly forecast: Forecast | undefined;
   readonly duties: readonly Duty[];
+  /** How his young will leave him, and the words for such a male. */
+  readonly way: Way;
+  readonly words: Words;
 }
 
 export type Ending = 'caught' | 'released' | 'lost' | 'mistake';
@@ -83,7 +88,9 @@ export async function holdingOf(store: Store, brood: Rec): Promise<Holding> {
     store.derived<Forecast>('forecast', brood.id),
     store.derived<{ duties: Duty[] }>('duties', brood.id),
   ]);
-  return { brood, fish, tank, looks: looks.filter(saysSomething), marks, feedings: [...own, ...ofFish], forecast: forecastIn(forecast), duties: duties?.duties ?? [] };
+  const way = wayOf(textOf(fish, 'species'), forecast?.way);
+  const words = await wordsOf(way);
+  return { brood, fish, tank, looks: looks.filter(saysSomething), marks, feedings: [...own, ...ofFish], forecast: forecastIn(forecast), duties: duties?.duties ?? [], way, words };
 }
 
 function byPlace(a: Holding, b: Holding): number {

@@ -1,5 +1,6 @@
 /** A look that is being logged: what is asked in which light, when it was, and the record it becomes. */
 import type { Fields } from '../store';
+import { IN_THE_MOUTH, NEST, type Way } from '../domain/ways';
 import { areLampsLit, lampsOut, nightOf, shiftDate, type Lamps } from '../domain/nights';
 
 const MINUTE_MS = 60_000;
@@ -12,7 +13,7 @@ const DATED_BY_HAND_MIN = 15;
 export const LIGHTS = ['daylight', 'dim_white', 'blue', 'red', 'none', 'torch'] as const;
 export type Light = (typeof LIGHTS)[number];
 export type When = 'now' | 'feeding' | 'evening' | 'other';
-export type Part = 'mouth' | 'eggs' | 'tails' | 'loose_fry' | 'food';
+export type Part = 'mouth' | 'clutch' | 'eggs' | 'tails' | 'loose_fry' | 'food';
 
 /** When something was, as it was chosen. */
 export interface Timing {
@@ -48,9 +49,17 @@ function eveningLook(lamps: Lamps, tonight: string): Date {
   return new Date(lampsOut(lamps, shiftDate(tonight, -1)).getTime() + EVENING_AFTER_DARK_MS);
 }
 
-/** The light of a look: as chosen, or what the lamp times make likely then. */
-export function lightOf(draft: Draft, lamps: Lamps, now: Date): Light {
-  return draft.light ?? (areLampsLit(lamps, whenOf(draft, lamps, now).at) ? 'daylight' : 'red');
+const OF_THE_MOUTH: readonly Way[] = [IN_THE_MOUTH];
+
+function isNest(ways: readonly Way[]): boolean {
+  return ways.length > 0 && ways.every((way) => way === NEST);
+}
+
+/** The light of a look: as chosen, or what the lamp times make likely then; over a nest no lamp is lit in the dark.
+ * `ways` are those of the males that it may be about. */
+export function lightOf(draft: Draft, lamps: Lamps, now: Date, ways = OF_THE_MOUTH): Light {
+  const inTheDark = isNest(ways) ? 'none' : 'red';
+  return draft.light ?? (areLampsLit(lamps, whenOf(draft, lamps, now).at) ? 'daylight' : inTheDark);
 }
 
 /** Whether this light lets orange and silver be told apart. */
@@ -58,28 +67,32 @@ export function showsColour(light: Light): boolean {
   return light === 'daylight' || light === 'dim_white' || light === 'torch';
 }
 
-/** The parts that are asked: no colour in red, blue or no light; food only while the lamps are lit. */
-export function askedParts(draft: Draft, lamps: Lamps, now: Date): Part[] {
-  const parts: Part[] = ['mouth'];
-  if (showsColour(lightOf(draft, lamps, now))) parts.push('eggs');
-  parts.push('tails', 'loose_fry');
-  if (areLampsLit(lamps, whenOf(draft, lamps, now).at)) parts.push('food');
+/** The parts that are asked: no colour in red, blue or no light; food only while the lamps are lit. A nest guarder has
+ * no full throat, shows no tails and eats as ever: of him the clutch is asked instead. */
+export function askedParts(draft: Draft, lamps: Lamps, now: Date, ways = OF_THE_MOUTH): Part[] {
+  const isMouth = !isNest(ways);
+  const parts: Part[] = isMouth ? ['mouth'] : [];
+  if (ways.includes(NEST)) parts.push('clutch');
+  if (showsColour(lightOf(draft, lamps, now, ways))) parts.push('eggs');
+  if (isMouth) parts.push('tails');
+  parts.push('loose_fry');
+  if (isMouth && areLampsLit(lamps, whenOf(draft, lamps, now).at)) parts.push('food');
   return parts;
 }
 
 /** What was seen of the parts that are asked. */
-export function seenParts(draft: Draft, lamps: Lamps, now: Date): Fields {
-  const seen = askedParts(draft, lamps, now).map((part) => [part, draft.seen[part]] as const);
+export function seenParts(draft: Draft, lamps: Lamps, now: Date, ways = OF_THE_MOUTH): Fields {
+  const seen = askedParts(draft, lamps, now, ways).map((part) => [part, draft.seen[part]] as const);
   return Object.fromEntries(seen.filter((pair): pair is readonly [Part, string] => pair[1] !== undefined));
 }
 
 /** The fields of the look that a draft becomes. */
-export function lookFields(draft: Draft, lamps: Lamps, now: Date): Fields {
+export function lookFields(draft: Draft, lamps: Lamps, now: Date, ways = OF_THE_MOUTH): Fields {
   const { at, errorMin } = whenOf(draft, lamps, now);
   const note = draft.note.trim();
   return {
-    about: draft.about, at: at.toISOString(), at_error_min: errorMin, light: lightOf(draft, lamps, now),
-    ...seenParts(draft, lamps, now), ...(note ? { note } : {}),
+    about: draft.about, at: at.toISOString(), at_error_min: errorMin, light: lightOf(draft, lamps, now, ways),
+    ...seenParts(draft, lamps, now, ways), ...(note ? { note } : {}),
   };
 }
 

@@ -2,6 +2,7 @@
 import { nightOf, type Lamps } from '../domain/nights';
 import { verdictOf } from '../domain/verdict';
 import { texts } from '../texts';
+import type { Words } from '../texts/ways';
 import { insideSentence } from '../ui/chances';
 import { dayName, nightName } from '../ui/dates';
 import type { Finding, Forecast } from './derived';
@@ -14,15 +15,15 @@ export function verdictWords(
   light: unknown,
   at: Date,
   lamps: Lamps,
+  words: Words = texts,
 ): string | null {
   // A forecast of an older server foretells nothing.
   const finding = verdictOf(forecast?.if_seen ?? [], seen, showsColour(light as Light), at, lamps);
   if (!forecast || !finding) return null;
-  return texts.look.verdict.text(insideSentence(finding), nightWords(forecast, finding, nightOf(lamps, at)));
+  return words.look.verdict.text(insideSentence(finding, words.states), nightWords(forecast, finding, nightOf(lamps, at), words.look.verdict));
 }
 
-function nightWords(forecast: Forecast, finding: Finding, tonight: string): string {
-  const words = texts.look.verdict;
+function nightWords(forecast: Forecast, finding: Finding, tonight: string, words: Words['look']['verdict']): string {
   const [before, after] = [forecast.catch?.night ?? null, finding.catch?.night ?? null];
   if (after === null) return before === null ? words.stillNone : words.none;
   const night = nightName(after, tonight);

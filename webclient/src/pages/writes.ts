@@ -1,5 +1,6 @@
 /** What the pages write, each as one small act that can be taken back. */
 import type { Fields, Rec, Store } from '../store';
+import { IN_THE_MOUTH, NEST, type Way } from '../domain/ways';
 import type { TakeBack } from './acts.svelte';
 
 /** What stays of an emptied record: what it was about, when, and in which light. */
@@ -26,9 +27,10 @@ function seenAt(about: string, now: Date): Fields {
   return { about, at: now.toISOString(), at_error_min: 0 };
 }
 
-/** "Still full", the look that says all on nine evenings of ten. */
-export function addStillFull(store: Store, brood: string, now: Date, lit: boolean): Promise<TakeBack> {
-  return added(store, 'look', { ...seenAt(brood, now), light: lit ? 'daylight' : 'red', mouth: 'full' });
+/** "Still full", or the clutch still there: the look that says all on nine evenings of ten. */
+export function addStillFull(store: Store, brood: string, now: Date, lit: boolean, way: Way = IN_THE_MOUTH): Promise<TakeBack> {
+  const still: Fields = way === NEST ? { clutch: 'there' } : { mouth: 'full' };
+  return added(store, 'look', { ...seenAt(brood, now), light: lit ? 'daylight' : 'red', ...still });
 }
 
 /** "Ate", at a normal feeding with the lamps on. */

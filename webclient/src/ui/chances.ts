@@ -32,30 +32,32 @@ export function sureness(chance: number): 'sure' | 'likely' | 'open' {
   return chance >= 0.55 ? 'likely' : 'open';
 }
 
-function openSentence(first: State, second: State, chances: Chances): string {
-  const part = (state: State) => texts.states.openPart(texts.states.short[state], percent(chances[state]));
-  return texts.states.open(part(first), part(second));
+type StateWords = typeof texts.states;
+
+function openSentence(first: State, second: State, chances: Chances, words: StateWords): string {
+  const part = (state: State) => words.openPart(words.short[state], percent(chances[state]));
+  return words.open(part(first), part(second));
 }
 
-/** What is going on inside him, in one sentence. */
-export function insideSentence(chances: Chances): string {
+/** What is going on inside him, in one sentence; `words` are those of his way. */
+export function insideSentence(chances: Chances, words: StateWords = texts.states): string {
   const [first, second] = ranked(chances) as [State, State];
-  if (chances[first] < OPEN_BELOW) return openSentence(first, second, chances);
-  return texts.states.sentence[first](sureness(chances[first]), percent(chances[first]));
+  if (chances[first] < OPEN_BELOW) return openSentence(first, second, chances, words);
+  return words.sentence[first](sureness(chances[first]), percent(chances[first]));
 }
 
 /** "About 1 in 8 that he has lost them", where that is worth saying and not the main thing already. */
-export function lossAside(chances: Chances): string | null {
+export function lossAside(chances: Chances, words: StateWords = texts.states): string | null {
   const [first, second] = ranked(chances) as [State, State];
   const isSaid = first === 'lost' || (second === 'lost' && chances[first] < OPEN_BELOW);
   if (isSaid || chances.lost < WORTH_SAYING) return null;
-  return texts.states.alsoLost(Math.round(1 / chances.lost));
+  return words.alsoLost(Math.round(1 / chances.lost));
 }
 
 /** The six chances in words, the same as the bar shows. */
-export function barWords(chances: Chances): string {
+export function barWords(chances: Chances, words: StateWords = texts.states): string {
   const parts = ranked(chances)
     .filter((state) => chances[state] >= 0.005)
-    .map((state) => texts.states.barPart(texts.states.short[state], percent(chances[state])));
-  return texts.states.barText(parts.join(', '));
+    .map((state) => words.barPart(words.short[state], percent(chances[state])));
+  return words.barText(parts.join(', '));
 }

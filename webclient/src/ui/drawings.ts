@@ -31,6 +31,7 @@ function fry(x: number, y: number): string {
   return `M${x} ${y}c3 -4 8 -4 11 0c-3 4 -8 4 -11 0M${x + 11} ${y}l5 -3.5v7z`;
 }
 
+const STONE = 'M3 45C4 16 14 3 33 3S60 16 61 45z';
 const LIPS = 'M6 20C16 10 30 8 46 8M6 28C16 38 30 40 46 40';
 const RAYS = 'M32 4v5M32 39v5M12 24h5M47 24h5M17.9 9.9l3.5 3.5M42.6 34.6l3.5 3.5M46.1 9.9l-3.5 3.5M21.4 34.6l-3.5 3.5';
 const LAMP = 'M18 8h28l4 10h-36z';
@@ -45,6 +46,8 @@ export const drawings: Readonly<Record<string, Strokes>> = {
   'eggs turning': { lines: clutch(6), fills: halves() },
   'eggs silver': { lines: clutch(6), fills: CLUTCH.flatMap(([x, y]) => [disc(x - 2.2, y - 0.5, 1.5), disc(x + 2.2, y - 0.5, 1.5)]) },
   'eggs none': { lines: [], dashes: [disc(32, 25, 17)] },
+  'clutch there': { lines: [STONE, ...clutch(3.4)] },
+  'clutch gone': { lines: [STONE], dashes: [disc(32, 26, 12)] },
   'tails seen': { lines: [LIPS, 'M14 24C20 21 24 27 30 24L36 20M30 24L36 28', 'M20 15C26 14 30 19 36 16L42 13M36 16L42 20', 'M20 33C26 33 30 29 36 32L42 28M36 32L42 35'] },
   'tails perhaps': { lines: [LIPS], dashes: ['M16 24C22 21 26 27 32 24L38 19M32 24L38 29'] },
   'tails none': { lines: ['M6 24C18 12 32 8 46 8M6 24C18 36 32 40 46 40', 'M6 24C18 22.5 28 22.5 36 24'] },

@@ -5,18 +5,17 @@ type Said = Readonly<Record<string, Readonly<Record<string, string>> | string>>;
 const PARTS = ['mouth', 'eggs', 'tails', 'loose_fry', 'food', 'clutch'] as const;
 
 /** The parts of a look that were seen, each in its words. */
-export function lookParts(fields: Readonly<Record<string, unknown>>): string[] {
-  const said = texts.look.said as Said;
+export function lookParts(fields: Readonly<Record<string, unknown>>, words: Said = texts.look.said): string[] {
   return PARTS.flatMap((part) => {
-    const words = said[part];
+    const said = words[part];
     const value = fields[part];
-    return typeof words === 'object' && typeof value === 'string' && words[value] ? [words[value]] : [];
+    return typeof said === 'object' && typeof value === 'string' && said[value] ? [said[value]] : [];
   });
 }
 
-/** A look in one line, also when nothing was noted or it was filled in afterwards. */
-export function lookWords(fields: Readonly<Record<string, unknown>>): string {
-  const parts = lookParts(fields);
+/** A look in one line, by the words of his way, also when nothing was noted or it was filled in afterwards. */
+export function lookWords(fields: Readonly<Record<string, unknown>>, words: Said = texts.look.said): string {
+  const parts = lookParts(fields, words);
   if (fields['recalled'] === true) parts.push(texts.look.said.recalled);
   return parts.length > 0 ? parts.join(', ') : texts.look.said.nothing;
 }

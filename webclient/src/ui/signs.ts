@@ -20,6 +20,7 @@ const SIGNS: Readonly<Record<string, Sign>> = {
   'eggs orange': { outline: ROUND, filled: true },
   'eggs turning': { outline: ROUND, filled: false, inner: HALF },
   'eggs silver': { outline: ROUND, filled: false, inner: PUPIL },
+  'clutch there': { outline: ROUND, filled: true },
   'tails seen': { outline: UP, filled: true },
   'tails perhaps': { outline: UP, filled: false },
   'food ate': { outline: DOWN, filled: true },
@@ -29,7 +30,7 @@ const SIGNS: Readonly<Record<string, Sign>> = {
 
 /** The values of a lane in the order in which a key names them. */
 export const KEY: Readonly<Record<string, readonly string[]>> = {
-  mouth: ['full', 'smaller', 'normal'], eggs: ['orange', 'turning', 'silver', 'none'], tails: ['seen', 'perhaps', 'none'], food: ['ate', 'spat', 'ignored'], loose_fry: ['seen', 'none'],
+  mouth: ['full', 'smaller', 'normal'], clutch: ['there', 'gone'], eggs: ['orange', 'turning', 'silver', 'none'], tails: ['seen', 'perhaps', 'none'], food: ['ate', 'spat', 'ignored'], loose_fry: ['seen', 'none'],
 };
 
 /** The sign of a value; a cross where nothing was seen. */

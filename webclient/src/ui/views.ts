@@ -1,5 +1,7 @@
 /** The shapes that the parts are told to show. */
 import type { Chances } from '../domain/forecast';
+import type { Way } from '../domain/ways';
+import type { Words } from '../texts/ways';
 
 /** The night to catch as it is shown. */
 export interface CatchView {
@@ -21,6 +23,9 @@ export interface CatchView {
 /** A holding male as his card shows him. */
 export interface CardView {
   readonly brood: string;
+  readonly way: Way;
+  /** The words for a male of his way. */
+  readonly words: Words;
   readonly name: string;
   readonly where: string;
   /** Whose hours the card tells, where this device's clock shows others. */
@@ -31,7 +36,11 @@ export interface CardView {
   readonly day: number | null;
   /** How many days the day of the hold may be off. */
   readonly offDays: number;
+  /** Whether he fasts while he holds: one that guards a nest does not. */
+  readonly fasts: boolean;
   readonly fastDays: number | null;
+  /** His nest must lie in full darkness now. */
+  readonly dark: boolean;
   readonly chances: Chances | null;
   readonly sentence: string | null;
   readonly aside: string | null;

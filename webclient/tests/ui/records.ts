@@ -1,7 +1,9 @@
 /** Records and forecasts for the tests of pages, as the store would give them. */
 import type { Forecast, NightRow, Quantiles } from '../../src/pages/derived';
 import type { Holding } from '../../src/pages/holding';
+import { IN_THE_MOUTH } from '../../src/domain/ways';
 import type { Fields, Rec } from '../../src/store';
+import { texts } from '../../src/texts';
 
 let count = 0;
 
@@ -44,5 +46,5 @@ export function holding(changes: Partial<Holding> = {}): Holding {
   const tank = record('tank', { name: 'Hall tank', zone: 'Europe/Copenhagen', lamps_out: '21:30', lamps_on: '08:30' });
   const fish = record('fish', { about: tank.id, name: 'Quill', spot: 'left of the rock' });
   const brood = record('brood', { about: fish.id, ended: null });
-  return { brood, fish, tank, looks: [], feedings: [], marks: [], forecast: forecast(), duties: [], ...changes };
+  return { brood, fish, tank, looks: [], feedings: [], marks: [], forecast: forecast(), duties: [], way: IN_THE_MOUTH, words: texts, ...changes };
 }

@@ -9,6 +9,7 @@ import { routeOf } from '../../src/routes';
 import type { Store } from '../../src/store';
 import { openReadings, type Chosen, type Imported, type Spot } from '../../src/sync/readings';
 import type { Ask } from '../../src/sync/http';
+import { texts } from '../../src/texts';
 import { holding, record } from './records';
 
 const HOUR = 3_600_000;
@@ -75,7 +76,7 @@ describe('water that wants something', () => {
     const duty = { key: 'warm:1', kind: 'too_warm', brood: tanks[1]!.id };
     const mark = record('mark', { duty: 'warm:1' });
     const store = { derived: async (_: string, of: string) => (of === tanks[1]!.id ? { duties: [duty] } : undefined), about: async () => [mark] } as unknown as Store;
-    expect(await watersOf(store, tanks)).toEqual([{ brood: tanks[1], fish: undefined, tank: tanks[1], marks: [mark], duties: [duty] }]);
+    expect(await watersOf(store, tanks)).toEqual([{ brood: tanks[1], fish: undefined, tank: tanks[1], marks: [mark], duties: [duty], words: texts }]);
   });
 });
 
@@ -85,7 +86,7 @@ describe('Tonight', () => {
     const tank = record('tank', { name: 'Study cube', zone: 'Europe/Copenhagen', lamps_out: '21:30', lamps_on: '08:30' });
     const duty = (key: string, kind: DutyKind, due: string): Duty => ({ key, kind, brood: tank.id, night: '2026-11-25', due_at: due, until_at: '2026-11-26T20:00:00.000Z', taken_by: null, done_at: null });
     const male = holding({ duties: [duty('look:1', 'look_tonight', '2026-11-25T18:00:00.000Z')] });
-    const water = { brood: tank, fish: undefined, tank, marks: [], duties: [duty('warm:1', 'too_warm', '2026-11-25T19:50:00.000Z')] };
+    const water = { brood: tank, fish: undefined, tank, marks: [], words: texts, duties: [duty('warm:1', 'too_warm', '2026-11-25T19:50:00.000Z')] };
     const rows = dutiesTonight({ holding: [male], waters: [water], unsure: [], tanks: [], fish: [], people: undefined, self: null, notesLater: [] }, now);
     expect(rows.map((row) => row.key)).toEqual(['warm:1', 'look:1']);
     expect(rows[0]).toMatchObject({ title: 'The water is too warm', male: 'Study cube', brood: tank.id, isFree: true });

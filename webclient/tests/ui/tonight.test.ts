@@ -6,6 +6,7 @@ import type { Duty } from '../../src/pages/derived';
 import { dutyState, isForTonight } from '../../src/pages/duties';
 import { dutiesTonight, glance, looseFry, nextCatch, type Evening } from '../../src/pages/evening';
 import { isUnderWay, looksNotCounted, type Holding } from '../../src/pages/holding';
+import { texts } from '../../src/texts';
 import { clockTime, dayName } from '../../src/ui/dates';
 import { forecast, holding, night, record } from './records';
 
@@ -170,14 +171,14 @@ describe('loose young', () => {
 describe('the glance', () => {
   const cards = [cardView(holding(), NOW, false)];
   it('says what is first, what comes next, or that there is nothing to do', () => {
-    expect(glance(cards, [], false)).toBe('Nothing to do now');
-    expect(glance(cards, dutiesTonight(evening(holding({ duties: [LOOK_DUTY] })), NOW), false)).toBe('One thing to do: look tonight');
-    expect(glance(cards, [], true)).toMatch(/^Young are loose/);
+    expect(glance(cards, [], null)).toBe('Nothing to do now');
+    expect(glance(cards, dutiesTonight(evening(holding({ duties: [LOOK_DUTY] })), NOW), null)).toBe('One thing to do: look tonight');
+    expect(glance(cards, [], texts.tonight)).toMatch(/^Young are loose/);
     expect(nextCatch(cards)).toBe(`Next catch: Quill, ${dayName('2026-11-27')}, ${hour('21:30')}`);
   });
 
   it('says now once the hour has come', () => {
-    const hours = ['2026-11-27T21:00:00Z', '2026-11-27T21:45:00Z'].map((at) => glance([cardView(holding(), new Date(at), false)], [], false));
+    const hours = ['2026-11-27T21:00:00Z', '2026-11-27T21:45:00Z'].map((at) => glance([cardView(holding(), new Date(at), false)], [], null));
     expect(hours).toEqual([`Catch Quill tonight, ${hour('21:30')}`, 'Catch Quill now, under dim red light']);
   });
 
@@ -185,7 +186,7 @@ describe('the glance', () => {
     const late = [cardView(holding(), new Date('2026-11-29T12:00:00Z'), true)];
     expect(late[0]?.catch?.isPast).toBe(true);
     expect(nextCatch(late)).toBeNull();
-    expect(glance(late, [], false)).toBe('The night to catch Quill is over: see whether he still holds');
+    expect(glance(late, [], null)).toBe('The night to catch Quill is over: see whether he still holds');
   });
 });
 

@@ -2,7 +2,7 @@
 export const look = {
   title: 'Look',
   titleOf: (name: string) => `Look at ${name}`,
-  who: { label: 'Which male?', unsure: 'One of them, unsure which', last: (when: string, what: string) => `${when}: ${what}`, none: 'no look yet', change: 'Another male' },
+  who: { label: 'Which male?', unsure: 'One of them, unsure which', last: (when: string, what: string) => `${when}: ${what}`, none: 'no look yet' },
   light: {
     label: 'Light', change: 'Change the light',
     preset: 'by the lamp times',
@@ -16,7 +16,7 @@ export const look = {
   tails: { label: 'Tails between his lips', names: { seen: 'seen', perhaps: 'perhaps', none: 'none' } },
   loose_fry: { label: 'Loose young in the tank', names: { seen: 'seen', none: 'none' } },
   food: { label: 'At a normal feeding, he', names: { ate: 'ate', spat: 'spat', ignored: 'ignored it' } },
-  clutch: { names: { there: 'clutch there', gone: 'clutch gone' } },
+  clutch: { label: 'Clutch', names: { there: 'there', gone: 'gone' } },
   said: {
     mouth: { full: 'full', smaller: 'smaller', normal: 'mouth normal' },
     eggs: { orange: 'orange', turning: 'turning', silver: 'silver', none: 'no eggs seen' },
@@ -28,13 +28,17 @@ export const look = {
     recalled: 'filled in afterwards',
   },
   temperature: { label: 'Temperature', add: 'Add temperature', leave: 'Leave it out', less: (step: string) => `${step} less`, more: (step: string) => `${step} more` },
-  note: { label: 'Note', add: 'Add a note', later: 'Note later', laterOn: 'Note later: noted', laterText: 'Tonight reminds you in day light.' },
+  note: { label: 'Note', add: 'Add a note', later: 'Note later', laterText: 'Tonight reminds you in day light.' },
   when: {
     label: 'When', now: 'Now', feeding: 'At feeding', evening: 'Last evening', other: 'Another time',
     day: 'Day', time: 'Time', aDay: 'A day', d: '1 day', h: '1 h', q: '15 min', anHour: 'An hour', aQuarter: 'A quarter of an hour', minus: (what: string) => `${what} earlier`, plus: (what: string) => `${what} later`, minutes: (n: number) => (n >= 60 ? `${n / 60} h` : `${n} min`),
     tonightSince: (day: string) => `Tonight is the evening of ${day}`,
   },
-  signs: { label: 'What to look for', slack: 'Slack jaw: the throat hangs empty. He has let them go or lost them.', hollow: 'Hollow belly: he is thin behind the gills. A weak male comes before the brood: feed him, rest him.' },
+  dark: { title: 'Not now: full darkness until they have hatched', text: 'What was seen by day can be logged:' },
+  signs: {
+    label: 'What to look for',
+    list: [['slack jaw', 'Slack jaw: the throat hangs empty. He has let them go or lost them.'], ['hollow belly', 'Hollow belly: he is thin behind the gills. A weak male comes before the brood: feed him, rest him.']],
+  },
   caution: 'Red lamp of 650 nm or longer, as dim as will do. Phone off the glass. Never a torch into the mouth.',
   begun: {
     title: (when: string) => `A look was begun ${when}`, goOn: 'Go on with it', anew: 'Start over',

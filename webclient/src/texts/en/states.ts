@@ -4,14 +4,6 @@ type Sureness = 'sure' | 'likely' | 'open';
 const adverb: Record<Sureness, string> = { sure: 'Almost surely', likely: 'Probably', open: 'Perhaps' };
 
 export const states = {
-  names: {
-    eggs: 'Eggs, orange',
-    eyed: 'Silver eggs',
-    held_young: 'Hatched, in his mouth',
-    releasing: 'Letting them go',
-    released: 'All out',
-    lost: 'Lost',
-  },
   short: { eggs: 'eggs', eyed: 'silver', held_young: 'hatched', releasing: 'letting go', released: 'all out', lost: 'lost' },
   sentence: {
     eggs: (sure: Sureness, percent: string) => `${adverb[sure]} still orange eggs (${percent})`,
@@ -24,7 +16,6 @@ export const states = {
   open: (first: string, second: string) => `Hard to say: ${first} or ${second}`,
   openPart: (name: string, percent: string) => `${name} (${percent})`,
   alsoLost: (n: number) => `About 1 in ${n} that he has lost them`,
-  barTitle: 'What is in his mouth',
   barText: (parts: string) => `Chances now: ${parts}.`,
   barPart: (name: string, percent: string) => `${name} ${percent}`,
 };

@@ -1,0 +1,150 @@
+/** The two other ways: a male that lets his young go at hatching, and one that guards a nest. */
+import { describe, expect, it } from 'vitest';
+import { AT_HATCHING, IN_THE_MOUTH, NEST, SPECIES, wayOf, type Way } from '../../src/domain/ways';
+import { alarmsOf } from '../../src/pages/alarms';
+import { cardView, wantsDarkness } from '../../src/pages/card';
+import { glance, nextCatch, type Evening } from '../../src/pages/evening';
+import { holdingOf, type Holding } from '../../src/pages/holding';
+import { EMPTY, askedParts, lightOf, lookFields } from '../../src/pages/lookdraft';
+import { verdictWords } from '../../src/pages/verdict';
+import { addStillFull } from '../../src/pages/writes';
+import type { Rec } from '../../src/store';
+import { wordsOf } from '../../src/texts/ways';
+import { clockTime } from '../../src/ui/dates';
+import { insideSentence } from '../../src/ui/chances';
+import { lookWords } from '../../src/ui/said';
+import { phoneOf } from './phone';
+import { forecast, holding, record } from './records';
+
+const LAMPS = { zone: 'Europe/Copenhagen', out: '21:30', on: '08:30' };
+const NOON = new Date('2026-11-25T11:00:00Z');
+const NIGHT = new Date('2026-11-25T21:10:00Z');
+const ON_THE_HOUR = new Date('2026-11-27T21:40:00Z');
+const NONE = { eggs: 0, eyed: 0, held_young: 0, releasing: 0, released: 0, lost: 0 };
+const STILL_EGGS = { ...NONE, eggs: 0.2, eyed: 0.7, released: 0.05, lost: 0.05 };
+const hour = clockTime(new Date('2026-11-27T21:30:00Z'), LAMPS.zone);
+
+async function of(way: Way, now = STILL_EGGS, changes: Partial<Holding> = {}): Promise<Holding> {
+  const grid = ['2026-11-25T12:00:00.000Z', '2026-12-09T12:00:00.000Z'].map((at) => ({ at, ...now }));
+  return holding({ way, words: await wordsOf(way), forecast: forecast({ way, now, grid }), ...changes });
+}
+function evening(...all: Holding[]): Evening {
+  return { holding: all, waters: [], unsure: [], tanks: [], fish: [], people: undefined, self: 'mira', notesLater: [] } as Evening;
+}
+
+describe('the way of a male', () => {
+  it('is that of his species, or else what the forecast says', () => {
+    expect(SPECIES.map((species) => wayOf(species))).toEqual([IN_THE_MOUTH, AT_HATCHING, NEST]);
+    expect(wayOf('amphiprion_ocellaris', IN_THE_MOUTH)).toBe(NEST);
+    expect(wayOf(null, AT_HATCHING)).toBe(AT_HATCHING);
+    expect(wayOf(null)).toBe(IN_THE_MOUTH);
+  });
+
+  it('comes with the words for it', async () => {
+    const store = await phoneOf('owner');
+    const fish = await store.add('fish', { name: 'Rook', species: 'amphiprion_ocellaris' });
+    const brood = await store.add('brood', { about: fish.id, ended: null });
+    const one = await holdingOf(store, (await store.get(brood.id)) as Rec);
+    expect([one.way, one.words.tonight.stillFull]).toEqual([NEST, 'Clutch still there']);
+  });
+});
+
+describe('a look at a nest', () => {
+  const nest = [NEST] as const;
+  it('asks for the clutch, its colour by day, and larvae; neither mouth, tails nor food', () => {
+    expect(askedParts(EMPTY, LAMPS, NOON, nest)).toEqual(['clutch', 'eggs', 'loose_fry']);
+    expect(askedParts(EMPTY, LAMPS, NIGHT, nest)).toEqual(['clutch', 'loose_fry']);
+  });
+
+  it('takes no lamp for granted in the dark, and is written as it was said', () => {
+    expect(lightOf(EMPTY, LAMPS, NIGHT, nest)).toBe('none');
+    expect(lookFields({ ...EMPTY, about: 'brood-1', seen: { clutch: 'there', mouth: 'full' } }, LAMPS, NIGHT, nest)).toMatchObject({ light: 'none', clutch: 'there' });
+    expect(lookFields({ ...EMPTY, seen: { clutch: 'there', mouth: 'full' } }, LAMPS, NOON, nest)).not.toHaveProperty('mouth');
+  });
+
+  it('asks for both where nobody is sure which male it was', () => {
+    expect(askedParts(EMPTY, LAMPS, NOON, [IN_THE_MOUTH, NEST])).toEqual(['mouth', 'clutch', 'eggs', 'tails', 'loose_fry', 'food']);
+  });
+
+  it('says by one tap that the clutch is still there', async () => {
+    const store = await phoneOf('owner');
+    await addStillFull(store, 'brood', NOON, true, NEST);
+    expect((await store.about('brood', 'look'))[0]?.fields).toMatchObject({ clutch: 'there', light: 'daylight' });
+  });
+
+  it('of one that lets them go at hatching is as at a mouth', () => {
+    expect(askedParts(EMPTY, LAMPS, NOON, [AT_HATCHING])).toEqual(askedParts(EMPTY, LAMPS, NOON));
+  });
+});
+
+describe('full darkness', () => {
+  it('is wanted from lamps-out until they have hatched or are to be collected, and only at a nest', async () => {
+    expect(wantsDarkness(await of(NEST), NOON)).toBe(false);
+    expect(wantsDarkness(await of(NEST), NIGHT)).toBe(true);
+    expect(wantsDarkness(await of(NEST), ON_THE_HOUR)).toBe(false);
+    expect(wantsDarkness(await of(NEST, { ...NONE, released: 0.97, eyed: 0.03 }), NIGHT)).toBe(false);
+    expect(wantsDarkness(await of(AT_HATCHING), NIGHT)).toBe(false);
+  });
+
+  it('is wanted too where no forecast has come yet', async () => {
+    expect(wantsDarkness(await of(NEST, STILL_EGGS, { forecast: undefined }), NIGHT)).toBe(true);
+  });
+});
+
+describe('the card of a male whose young hatch after dark', () => {
+  it('names the hatch night and what is done on it, and no window but hatching', async () => {
+    for (const way of [AT_HATCHING, NEST] as const) {
+      const card = cardView(await of(way), NOON, false);
+      expect(card.words.tonight.catch.title).toBe('Hatch night');
+      expect(card.windows.map((window) => window.label)).toEqual(['Hatching']);
+      expect(card.catch?.why).not.toMatch(/let go/);
+    }
+    expect(cardView(await of(NEST), NOON, false).words.tonight.catch.act).toMatch(/no red lamp/);
+    expect(cardView(await of(AT_HATCHING), NOON, false).words.tonight.catch.act).toMatch(/Never net him/);
+  });
+
+  it('never speaks of young held in the mouth or being let go', async () => {
+    for (const way of [AT_HATCHING, NEST] as const) {
+      const { states } = await wordsOf(way);
+      const said = (['held_young', 'releasing', 'released'] as const).map((state) => insideSentence({ ...NONE, [state]: 0.8, eyed: 0.2 }, states));
+      expect(new Set(said).size).toBe(1);
+      expect(said[0]).toMatch(/^Probably hatched \(80/);
+    }
+  });
+
+  it('asks of a nest neither food nor fasting', async () => {
+    expect(cardView(await of(NEST), NOON, false)).toMatchObject({ fasts: false, dark: false });
+    expect(cardView(await of(AT_HATCHING), NOON, false)).toMatchObject({ fasts: true, dark: false });
+  });
+});
+
+describe('the sentence above the cards', () => {
+  it('speaks of the hatch night', async () => {
+    const at = async (way: Way, when: Date) => glance([cardView(await of(way), when, false)], [], null);
+    expect(await at(NEST, new Date('2026-11-27T20:00:00Z'))).toBe(`Quill’s clutch hatches tonight: full darkness, then collect, ${hour}`);
+    expect(await at(NEST, ON_THE_HOUR)).toBe('Collect the larvae at Quill’s nest now');
+    expect(await at(AT_HATCHING, ON_THE_HOUR)).toMatch(/leave him in the dark/);
+    expect(nextCatch([cardView(await of(NEST), NOON, false)])).toMatch(/^Next hatch night: Quill/);
+  });
+
+  it('calls loose young of a nest larvae', async () => {
+    const seen = record('look', { at: '2026-11-25T18:00:00.000Z', loose_fry: 'seen' });
+    const [alarm] = alarmsOf(evening(await of(NEST, STILL_EGGS, { looks: [seen] })), NIGHT);
+    expect(alarm?.seen).toMatch(/^Larvae seen in the water with Quill/);
+    expect(alarm?.words.fry.steps.join(' ')).toMatch(/No net, no air stone/);
+    expect(glance([], [], alarm?.words ?? null)).toBe('Larvae are in the water: act now');
+  });
+});
+
+describe('words', () => {
+  it('of a look at a nest', async () => {
+    const { look } = await wordsOf(NEST);
+    expect(lookWords({ clutch: 'there', eggs: 'silver', loose_fry: 'seen' }, look.said)).toBe('silver, larvae in the water, clutch there');
+  });
+
+  it('of the verdict name the hatch night', async () => {
+    const found = { part: 'clutch', value: 'gone', likelihood: 0.5, ...NONE, lost: 1, catch: null };
+    const foretold = { ...forecast({ way: NEST }), if_seen: [{ night: '2026-11-25', at: '2026-11-25T17:30:00.000Z', light: 'daylight', findings: [found] }] };
+    expect(verdictWords(foretold, { clutch: 'gone' }, 'daylight', NOON, LAMPS, await wordsOf(NEST))).toMatch(/the clutch is gone .* No hatch night any more/);
+  });
+});
