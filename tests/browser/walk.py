@@ -165,7 +165,7 @@ def survey(page: Page, house: House, view: View, place: Place, with_axe: bool = 
         place.open(page)
     measured = page.evaluate(MEASURE, view.least_target)
     axe = tuple(findings(page)) if with_axe else ()
-    strays = tuple(_strays(page.screenshot(full_page=True))) if view.is_night else ()
+    strays = tuple(stray_colours(page.screenshot(full_page=True))) if view.is_night else ()
     return Found(axe, tuple(measured["wide"]), tuple(measured["small"]), strays)
 
 
@@ -176,7 +176,7 @@ def findings(page: Page) -> Iterator[str]:
         yield from (f"{violation['id']}: {node['html'][:160]}" for node in violation["nodes"])
 
 
-def _strays(screenshot: bytes) -> list[tuple[int, int, int]]:
+def stray_colours(screenshot: bytes) -> list[tuple[int, int, int]]:
     """Colours that are no pure red: text goes up to #ff3b30, so never more green or blue than a quarter of the red."""
     colours = Image.open(BytesIO(screenshot)).convert("RGB").getcolors(maxcolors=1 << 24)
     return [rgb for _, rgb in colours if max(rgb[1], rgb[2]) > rgb[0] * 0.25 + 2]
