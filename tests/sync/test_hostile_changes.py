@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 import sqlalchemy as sa
 
-from holdwatch.records.kinds import HOLDING_SPECIES, KINDS
+from holdwatch.records.kinds import KINDS, WATCHED_SPECIES
 from people import Visitors
 from sync.pushing import added, edited, household_tables, push, rows, stamp, values, written
 
@@ -107,7 +107,7 @@ def test_peoples_own_words_are_kept_to_the_letter(visitors, engine, kind, name, 
             {"zone": "Europe/Reedmarsh"},
             "zone: 'Europe/Reedmarsh' is no time zone; one is called Europe/Berlin.",
         ),
-        ("fish", {"species": "a_goldfish"}, f"species: must be one of {', '.join(HOLDING_SPECIES)}."),
+        ("fish", {"species": "a_goldfish"}, f"species: must be one of {', '.join(WATCHED_SPECIES)}."),
         ("wish", {"note": "x"}, "There are no records of the kind 'wish'."),
         ("look", {"mood": "x"}, "A look has no field mood."),
     ],
