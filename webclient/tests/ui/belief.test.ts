@@ -110,7 +110,7 @@ describe('the next look', () => {
     expect(why({ if_seen: [look(tonight.at, [found('tails', 'seen', 0.3, '2026-11-27')])] })).toMatch(/^Nothing a look could show would change the night/);
     expect(why({ if_seen: [tonight] })).toMatch(/less than the disturbance costs/);
     expect(why({ next_look: next }, new Date('2026-11-25T19:00:00Z'))).toMatch(/^Its hour is over/);
-    expect(why({ catch: null })).toMatch(/no night to catch/);
+    expect(why({ catch: null })).toMatch(/^No night is named/);
   });
 
   it('says which findings would change the night, the likeliest first, and passes over the rare and the past', () => {
@@ -140,7 +140,7 @@ describe('forecasts played back', () => {
   ]);
 
   it('are told in words, as the chart shows them', () => {
-    expect(chartWords(frames, ZONE)).toBe(`4 forecasts: hatching was first put at ${dayName('2026-11-26')}, and last at ${dayName('2026-11-25')}. The night to catch went from ${dayName('2026-11-28')} to ${dayName('2026-11-27')}.`);
+    expect(chartWords(frames, ZONE, 'Night to catch')).toBe(`4 forecasts: hatching was first put at ${dayName('2026-11-26')}, and last at ${dayName('2026-11-25')}. Night to catch: first ${dayName('2026-11-28')}, last ${dayName('2026-11-27')}.`);
   });
 
   it('have a row each in the table, but not where they say the same again', () => {

@@ -51,8 +51,8 @@ export function rowsOf(frames: readonly Frame[], zone: string): Frame[] {
   });
 }
 
-/** What the chart shows, in words. */
-export function chartWords(frames: readonly Frame[], zone: string): string {
+/** What the chart shows, in words; `title` is what the night is called for such a male. */
+export function chartWords(frames: readonly Frame[], zone: string, title: string): string {
   const [first, last] = [frames[0], frames.at(-1)];
   if (!first || !last) return '';
   const words = belief.back;
@@ -61,5 +61,5 @@ export function chartWords(frames: readonly Frame[], zone: string): string {
   const [from, to] = [nights[0], nights.at(-1)];
   const all = words.chart(frames.length, day(first), day(last));
   if (!from || !to) return all;
-  return `${all} ${new Set(nights).size === 1 ? words.sameNight(dayName(to)) : words.night(dayName(from), dayName(to))}`;
+  return `${all} ${new Set(nights).size === 1 ? words.sameNight(title, dayName(to)) : words.night(title, dayName(from), dayName(to))}`;
 }

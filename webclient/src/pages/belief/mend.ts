@@ -1,10 +1,10 @@
 /** What asks for a keeper's word: a look that does not fit, and a male that holds far past the window. */
 import { belief } from '../../texts/belief';
+import { IN_THE_MOUTH } from '../../domain/ways';
 import { dateIn } from '../../domain/nights';
 import { dayName } from '../../ui/dates';
 import type { Rec } from '../../store';
 import { namedLook } from '../card';
-import { FROM_THE_MOUTH } from './turns';
 import { atOf, type Holding } from '../holding';
 
 const DAY_MS = 86_400_000;
@@ -27,7 +27,7 @@ export function conflictOf(holding: Holding, zone: string, now: Date): { look: R
  * The looks carry the window on with them, so that he is hardly ever past it: what is known of the fish is the measure. */
 export function holdsTooLong(holding: Holding, zone: string, now: Date): string | null {
   const forecast = holding.forecast;
-  if (!forecast || forecast.error || forecast.way !== FROM_THE_MOUTH) return null;
+  if (!forecast || forecast.error || holding.way !== IN_THE_MOUTH) return null;
   const seen = holding.looks.findLast((look) => typeof look.fields['mouth'] === 'string' && look.fields['recalled'] !== true);
   const hatched = new Date(forecast.hatched.q95);
   const over = Math.min(Date.parse(forecast.released_last.q95), hatched.getTime() + LONGEST_IN_MOUTH_MS);

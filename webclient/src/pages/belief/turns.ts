@@ -1,4 +1,5 @@
 /** What a look still to come could change, and which look comes next. */
+import { IN_THE_MOUTH } from '../../domain/ways';
 import { belief } from '../../texts/belief';
 import { ofHundred, percent } from '../../ui/chances';
 import { dayName, momentWords } from '../../ui/dates';
@@ -6,8 +7,6 @@ import type { Finding, Forecast, IfSeen, LookAhead } from '../derived';
 
 /** Rarer findings are not worth a line. */
 const LIKELY_FROM = 0.02;
-/** How the young of the fish that are netted leave: all others have a hatch night. */
-export const FROM_THE_MOUTH = 'young stay in the mouth';
 
 export interface Turns {
   readonly at: string;
@@ -41,7 +40,7 @@ function turningIn(look: IfSeen, forecast: Forecast): Finding[] {
 }
 
 function actWords(finding: Finding, look: IfSeen, forecast: Forecast): string {
-  const words = forecast.way === FROM_THE_MOUTH ? belief.turns.act : belief.turns.hatch;
+  const words = forecast.way === IN_THE_MOUTH ? belief.turns.act : belief.turns.hatch;
   if (!finding.catch) return words.none;
   return finding.catch.night === look.night ? words.same : words.other(dayName(finding.catch.night));
 }

@@ -79,7 +79,7 @@ function saidOf(id: string, holding: Holding, zone: string, now: Date): string |
   const record = [...holding.looks, ...holding.feedings].find((one) => one.id === id);
   if (!record) return null;
   const fed = belief.because.fed[textOf(record, 'took') as 'ate'];
-  return `${momentWords(atOf(record), zone, now)}: ${record.kind === 'feeding' ? fed : lookWords(record.fields)}`;
+  return `${momentWords(atOf(record), zone, now)}: ${record.kind === 'feeding' ? fed : lookWords(record.fields, holding.words.look.said)}`;
 }
 
 /** What moved the night in words, and the brood to open where it was what a brood taught. */

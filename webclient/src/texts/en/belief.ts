@@ -30,14 +30,14 @@ export const belief = {
   weights: {
     title: 'What counts most', none: 'No single look moves it by much.',
     puts: (n: number) => `It puts hatching ${shift(n)}.`, night: (without: string) => `Without it the night would be ${without}.`, noNight: 'Without it no night would be named.',
-    without: (isEvening: boolean, parts: string) => `Without ${isEvening ? 'this evening’s looks' : 'this look'}: ${parts}.`, hatch: (n: number) => `hatching ${shift(n)}`, instead: (night: string, now: string) => `${night} instead of ${now}`, none2: 'no night to catch',
+    without: (isEvening: boolean, parts: string) => `Without ${isEvening ? 'this evening’s looks' : 'this look'}: ${parts}.`, hatch: (n: number) => `hatching ${shift(n)}`, instead: (night: string, now: string) => `${night} instead of ${now}`, none2: 'no night',
   },
   next: {
     title: 'The next look', when: { daylight: 'at the usual feeding, lamps on', red: 'after lamps-out, dim red lamp' } as Readonly<Record<string, string>>,
     lookFor: { tails: 'Look for tails between his lips.', mouth: 'Look whether his throat is full.', eggs: 'Look for the colour of the eggs.', food: 'See whether he takes food. Only at his normal feeding, never as a test.', loose_fry: 'Look for loose young in the tank.', clutch: 'Look whether the clutch is there.' } as Readonly<Record<string, string>>,
     gain: (n: string) => `It gains ${n} in 100 young: it may show a better night.`, costs: (n: string) => `It costs ${n} in 100 by the disturbance (assumption).`, free: 'With the lamps on, from a step away, it costs him nothing.',
     about: (n: number) => (n < 1 ? 'under 1' : `about ${n}`), past: 'Its hour is over. The next forecast says whether another one is worth while.',
-    nothing: 'Nothing a look could show would change the night. Leave him in peace.', notWorth: 'A look before the night would gain less than the disturbance costs. Leave him in peace.', noNight: 'There is no night to catch that a look could change.',
+    nothing: 'Nothing a look could show would change the night. Leave him in peace.', notWorth: 'A look before the night would gain less than the disturbance costs. Leave him in peace.', noNight: 'No night is named, so a look has none to change.',
     log: 'Log a look',
   },
   turns: {
@@ -76,10 +76,10 @@ export const belief = {
   },
   back: {
     title: 'How the forecast developed', slider: 'Forecast', of: (n: number, all: number) => `${n} of ${all}`, first: 'First', earlier: 'Earlier', later: 'Later', last: 'Newest', issued: (when: string) => `Issued ${when}`,
-    hatch: 'Hatching', release: 'First young out', catch: 'Night to catch', none: 'none', saves: (n: number) => `saves about ${n} of 100`, likely: (day: string, from: string, to: string) => `${day}, eight times in ten ${from} to ${to}`, chances: 'Chances then',
-    chart: (n: number, from: string, to: string) => `${counted(n, 'forecast', 'forecasts')}: hatching was first put at ${from}, and last at ${to}.`, night: (from: string, to: string) => `The night to catch went from ${from} to ${to}.`, sameNight: (night: string) => `The night to catch was ${night} from the first to the last.`,
-    only: 'One forecast has been issued, so there is nothing to play back.', how: 'Band: hatching, eight times in ten; stroke in it: the likeliest. Dashed: the night to catch. Upright: the forecast shown.', table: 'As a table', when: 'Issued', saved: 'Saves', less: 'Forecasts that say the same as the one before are left out.',
-    axis: 'day of hatching and night to catch, by the day of the forecast', again: 'Try again',
+    hatch: 'Hatching', release: 'First young out', none: 'none', saves: (n: number) => `saves about ${n} of 100`, likely: (day: string, from: string, to: string) => `${day}, eight times in ten ${from} to ${to}`, chances: 'Chances then',
+    chart: (n: number, from: string, to: string) => `${counted(n, 'forecast', 'forecasts')}: hatching was first put at ${from}, and last at ${to}.`, night: (title: string, from: string, to: string) => `${title}: first ${from}, last ${to}.`, sameNight: (title: string, night: string) => `${title}: ${night} from the first to the last.`,
+    only: 'One forecast has been issued, so there is nothing to play back.', how: 'Band: hatching, eight times in ten; stroke in it: the likeliest. Dashed: the night named. Upright: the forecast shown.', table: 'As a table', when: 'Issued', saved: 'Saves', less: 'Forecasts that say the same as the one before are left out.',
+    again: 'Try again',
   },
   rests: {
     title: 'What it rests on', loading: 'Each assumption is put to the ends of its range. This takes a few seconds…', none: 'The night does not depend on any single assumption.', noNight: 'No night is named now, and no single assumption would bring one.',
