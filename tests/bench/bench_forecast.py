@@ -30,8 +30,15 @@ from sqlalchemy import Engine, select  # noqa: E402
 
 from holdwatch.config import load_profiles, load_settings  # noqa: E402
 from holdwatch.domain.clock import days_between  # noqa: E402
-from holdwatch.domain.forecast import Evidence, Reading, Spawn, Tank, believe, forecast  # noqa: E402
-from holdwatch.domain.forecast import belief as beliefs  # noqa: E402
+from holdwatch.domain.forecast import (  # noqa: E402
+    Evidence,
+    Reading,
+    Spawn,
+    Tank,
+    believe,
+    forecast,
+    refining,  # noqa: E402
+)
 from holdwatch.domain.forecast.glass import look_ahead  # noqa: E402
 from holdwatch.domain.forecast.looking import outlook  # noqa: E402
 from holdwatch.domain.forecast.loss import fate, risk, survival  # noqa: E402
@@ -104,7 +111,7 @@ def one_pass(evidence: Evidence, profile: Profile) -> object:
     """Return the first pass alone: 8,192 points of the prior, weighed."""
     ahead = course(evidence, profile)
     seen = sights(evidence, profile, ahead)
-    stepped = steps(beliefs.prior_scores(beliefs.POINTS, LATENTS, beliefs.FIRST_SEED), evidence, profile, ahead)
+    stepped = steps(refining.prior_scores(refining.POINTS, LATENTS, refining.FIRST_SEED), evidence, profile, ahead)
     chance = risk(profile.loss, evidence.has_released_before)
     surviving = survival(chance, stepped, days_between(ahead.origin, evidence.end()))
     return fate(seen, stepped, profile, surviving)

@@ -1,7 +1,8 @@
 """The forecast of one brood: from looks in the dark to the night to catch.
 
 `forecast(evidence, profile)` is a pure function. On its way: `evidence` is checked; `prior` and `steps` turn fixed
-`points` into possible broods; `sight` and `loss` weigh them by the looks; `belief` refines them; `answers`, `nights`,
+`points` into possible broods; `sight` and `loss` weigh them by the looks in a
+`sample`, which `refining` draws anew where it is poor; `belief` is what comes of it; `answers`, `nights`,
 `contradiction`, `influence`, `looking`, `glass` and `plans` say what follows.
 """
 
