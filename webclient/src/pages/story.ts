@@ -1,7 +1,9 @@
 /** The story of one brood as its page shows it: steps with their spread, looks on the same line of time, gaps. */
 import type { Rec, Store } from '../store';
 import { later } from '../texts/later';
+import { STATES, type State } from '../domain/forecast';
 import { dateIn } from '../domain/nights';
+import { IN_THE_MOUTH, type Way } from '../domain/ways';
 import { dayName } from '../ui/dates';
 import type { Self } from './correcting';
 import type { NightRow, People, Quantiles } from './derived';
@@ -20,7 +22,10 @@ const LOOSE_OF_USE_MS = 12 * 3_600_000;
 
 export const STEPS = ['spawned', 'silver', 'hatched', 'released', 'released_last'] as const;
 export type StepName = (typeof STEPS)[number];
-export const LANES = ['mouth', 'eggs', 'tails', 'food', 'loose_fry'] as const;
+/** Where hatching is the release, these are no steps of their own. */
+const AFTER_HATCHING: readonly StepName[] = ['released', 'released_last'];
+const NEVER_AFTER_DARK: readonly State[] = ['held_young', 'releasing'];
+export const LANES = ['mouth', 'clutch', 'eggs', 'tails', 'food', 'loose_fry'] as const;
 export type Lane = (typeof LANES)[number];
 
 export interface Step {
@@ -74,6 +79,11 @@ export function nightsInTable(nights: readonly NightRow[], chosen: string | null
   return nights.slice(0, Math.max(NIGHTS_SHOWN, nights.findIndex((row) => row.night === chosen) + 1 + NIGHTS_PAST));
 }
 
+/** The states that a brood of that way can be in. */
+export function statesOf(way: Way): State[] {
+  return STATES.filter((state) => way === IN_THE_MOUTH || !NEVER_AFTER_DARK.includes(state));
+}
+
 /** A chance as a bare number of hundred that claims neither 0 nor 100. */
 export function shareWords(chance: number): string {
   const whole = Math.round(chance * 100);
@@ -90,7 +100,8 @@ export function stepsOf(holding: Holding): Step[] {
   const forecast = holding.forecast;
   if (!forecast || forecast.error) return [];
   const before = forecast.previous?.hatched;
-  return STEPS.map((name) => ({
+  const steps = holding.way === IN_THE_MOUTH ? STEPS : STEPS.filter((name) => !AFTER_HATCHING.includes(name));
+  return steps.map((name) => ({
     name, label: later.brood.story.names[name], at: five(forecast[name]),
     before: name === 'hatched' && before ? [new Date(before.q25), new Date(before.q75)] : null,
   }));

@@ -21,7 +21,7 @@ export async function phoneOf(role: string): Promise<Store> {
 /** A male that has held since yesterday; the id of his brood. */
 export async function maleThatHolds(store: Store): Promise<string> {
   const tank = await store.add('tank', { name: 'Hall tank', zone: LAMPS.zone, lamps_out: LAMPS.out, lamps_on: LAMPS.on });
-  const draft = { fish: null, name: ' Quill ', spot: 'left', tank: tank.id, hasReleased: false, holds: true, fullDaysAgo: 1, emptyDaysAgo: null };
+  const draft = { fish: null, name: ' Quill ', spot: 'left', species: 'pterapogon_kauderni', tank: tank.id, hasReleased: false, holds: true, fullDaysAgo: 1, emptyDaysAgo: null };
   return (await saveMale(store, draft, LAMPS, NOW)).brood ?? '';
 }
 

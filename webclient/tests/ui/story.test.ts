@@ -74,7 +74,7 @@ describe('the table of nights', () => {
 });
 
 describe('a male that holds', () => {
-  const draft = { fish: 'fish-1', name: '', spot: '', tank: 'tank-1', hasReleased: false, holds: true, fullDaysAgo: 2, emptyDaysAgo: 4 };
+  const draft = { fish: 'fish-1', name: '', spot: '', species: 'pterapogon_kauderni', tank: 'tank-1', hasReleased: false, holds: true, fullDaysAgo: 2, emptyDaysAgo: 4 };
   it('took them up between the day he was surely empty and the day he was seen full', () => {
     const bounds = broodBounds(draft, LAMPS, new Date('2026-11-25T20:00:00Z'));
     expect(bounds).toEqual({ not_before: '2026-11-20T23:00:00.000Z', not_after: '2026-11-23T23:00:00.000Z' });

@@ -6,6 +6,8 @@ import { cardView, wantsDarkness } from '../../src/pages/card';
 import { glance, nextCatch, type Evening } from '../../src/pages/evening';
 import { holdingOf, type Holding } from '../../src/pages/holding';
 import { EMPTY, askedParts, lightOf, lookFields } from '../../src/pages/lookdraft';
+import { maleChanges, saveMale } from '../../src/pages/maledraft';
+import { statesOf, stepsOf } from '../../src/pages/story';
 import { verdictWords } from '../../src/pages/verdict';
 import { addStillFull } from '../../src/pages/writes';
 import type { Rec } from '../../src/store';
@@ -146,5 +148,29 @@ describe('words', () => {
     const found = { part: 'clutch', value: 'gone', likelihood: 0.5, ...NONE, lost: 1, catch: null };
     const foretold = { ...forecast({ way: NEST }), if_seen: [{ night: '2026-11-25', at: '2026-11-25T17:30:00.000Z', light: 'daylight', findings: [found] }] };
     expect(verdictWords(foretold, { clutch: 'gone' }, 'daylight', NOON, LAMPS, await wordsOf(NEST))).toMatch(/the clutch is gone .* No hatch night any more/);
+  });
+});
+
+describe('the story of a brood that hatches after dark', () => {
+  it('ends with hatching, and knows no state of young held or let go', async () => {
+    expect(stepsOf(await of(NEST)).map((step) => step.name)).toEqual(['spawned', 'silver', 'hatched']);
+    expect(stepsOf(await of(IN_THE_MOUTH))).toHaveLength(5);
+    expect(statesOf(AT_HATCHING)).toEqual(['eggs', 'eyed', 'released', 'lost']);
+    expect(statesOf(IN_THE_MOUTH)).toHaveLength(6);
+  });
+});
+
+describe('a male that is entered', () => {
+  it('has his species, and his first look says what was seen of him', async () => {
+    const store = await phoneOf('owner');
+    const tank = await store.add('tank', { name: 'Anemone tank', zone: LAMPS.zone, lamps_out: LAMPS.out, lamps_on: LAMPS.on });
+    const draft = { fish: null, name: 'Rook', spot: '', species: 'amphiprion_ocellaris', tank: tank.id, hasReleased: true, holds: true, fullDaysAgo: 1, emptyDaysAgo: 2 };
+    const brood = (await saveMale(store, draft, LAMPS, NIGHT)).brood ?? '';
+    expect((await store.ofKind('fish'))[0]?.fields).toMatchObject({ species: 'amphiprion_ocellaris', sex: 'male' });
+    expect((await store.about(brood, 'look'))[0]?.fields).toMatchObject({ clutch: 'there', light: 'none' });
+  });
+
+  it('and is changed with his species', () => {
+    expect(maleChanges({ name: ' Rook ', spot: '', species: 'sphaeramia_nematoptera', tank: 'tank-1', hasReleased: false })).toMatchObject({ name: 'Rook', species: 'sphaeramia_nematoptera' });
   });
 });
