@@ -41,7 +41,7 @@ def hours(engine, home, tank=TANK):
 def raw(engine) -> list[tuple[int, int, int]]:
     table = tables.temperature_reading.c
     with reading(engine) as db:
-        return [tuple(row) for row in db.execute(sa.select(table.thermometer, table.at, table.millidegrees))]
+        return sorted(tuple(row) for row in db.execute(sa.select(table.thermometer, table.at, table.millidegrees)))
 
 
 def month(seed: int = 5) -> list[tuple[int, int]]:
