@@ -1,5 +1,6 @@
 /** Holding males that may be caught on one night, read from the forecasts on this phone. */
 import { nightOf } from '../domain/nights';
+import { IN_THE_MOUTH } from '../domain/ways';
 import { oneTimetable, type Due, type OneNight } from '../domain/together';
 import type { Holding } from './holding';
 import { lampsOf } from './lamps';
@@ -13,5 +14,6 @@ function dueOf({ brood, tank, forecast }: Holding, now: Date): Due[] {
 
 /** The pairs of males worth catching on one night. */
 export function timetables(males: readonly Holding[], now: Date): OneNight[] {
-  return oneTimetable(males.flatMap((male) => dueOf(male, now)));
+  // Only one who keeps them in his mouth can be caught a night sooner or later: a hatch night is nobody's to choose.
+  return oneTimetable(males.filter((male) => male.way === IN_THE_MOUTH).flatMap((male) => dueOf(male, now)));
 }

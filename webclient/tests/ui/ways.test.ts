@@ -8,6 +8,7 @@ import { holdingOf, type Holding } from '../../src/pages/holding';
 import { EMPTY, askedParts, lightOf, lookFields } from '../../src/pages/lookdraft';
 import { maleChanges, saveMale } from '../../src/pages/maledraft';
 import { statesOf, stepsOf } from '../../src/pages/story';
+import { timetables } from '../../src/pages/timetable';
 import { verdictWords } from '../../src/pages/verdict';
 import { addStillFull } from '../../src/pages/writes';
 import type { Rec } from '../../src/store';
@@ -157,6 +158,14 @@ describe('the story of a brood that hatches after dark', () => {
     expect(stepsOf(await of(IN_THE_MOUTH))).toHaveLength(5);
     expect(statesOf(AT_HATCHING)).toEqual(['eggs', 'eyed', 'released', 'lost']);
     expect(statesOf(IN_THE_MOUTH)).toHaveLength(6);
+  });
+});
+
+describe('one timetable for two males', () => {
+  it('is for those alone that are caught', async () => {
+    const now = new Date('2026-11-25T11:00:00Z');
+    expect(timetables([await of(IN_THE_MOUTH), await of(IN_THE_MOUTH)], now)).toHaveLength(1);
+    expect(timetables([await of(IN_THE_MOUTH), await of(NEST)], now)).toEqual([]);
   });
 });
 

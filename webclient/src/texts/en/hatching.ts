@@ -17,9 +17,9 @@ const ofBoth = {
   catch: {
     ...tonight.catch,
     title: 'Hatch night',
-    earlier: (n: number) => (n > 0 ? `One night earlier saves ${n} in 100 fewer (most are still eggs)` : 'One night earlier is as likely'),
-    later: (n: number) => (n > 0 ? `one night later ${n} fewer (most have hatched by then)` : 'one night later is as likely'),
-    laterOnly: (n: number) => (n > 0 ? `One night later saves ${n} in 100 fewer (most have hatched by then)` : 'One night later is as likely'),
+    earlier: (n: number) => (n > 0 ? `One night earlier saves ${n} in 100 fewer (most are still eggs)` : 'One night earlier is as good'),
+    later: (n: number) => (n > 0 ? `one night later ${n} fewer (most have hatched by then)` : 'one night later is as good'),
+    laterOnly: (n: number) => (n > 0 ? `One night later saves ${n} in 100 fewer (most have hatched by then)` : 'One night later is as good'),
     none: 'No hatch night: there is probably nothing left to hatch.',
     strip: 'Saved where each of the coming nights is taken as the hatch night',
     stripText: (best: string) => `Of the coming nights, ${best} is the one to be ready for.`,
