@@ -29,7 +29,7 @@ def test_in_the_dark_the_usual_look_is_in_reach_and_the_duties_are_one_tap_away(
     usual = dark.get_by_role("button", name="Still full").first
     expect(usual).to_be_in_viewport(ratio=1)
     assert usual.evaluate("(one) => one.getBoundingClientRect().bottom") < edge(dark, "nav", "top")
-    duty = dark.get_by_role("button", name="I’ll do it: Look tonight")
+    duty = dark.get_by_role("button", name="I’ll do it: Set up the nursery")
     expect(duty).to_be_hidden()
     tap(dark.get_by_role("button", name="Show what is to do"))
     expect(duty).to_be_visible()
@@ -40,14 +40,14 @@ def test_in_the_dark_the_usual_look_is_in_reach_and_the_duties_are_one_tap_away(
 
 def test_how_a_duty_is_done_is_read_without_taking_it_and_stands_on_the_printed_card(browser: Browser, example: House):
     with visiting(browser, example, DAY) as page:
-        how = page.get_by_text("No torch, no tapping on the glass")
+        how = page.get_by_text("No water from another tank.")
         expect(how).to_be_hidden()
         page.emulate_media(media="print")
         expect(how).to_be_visible()
         page.emulate_media(media="screen")
-        tap(page.get_by_role("button", name="Look tonight").first)
+        tap(page.get_by_role("button", name="Set up the nursery").first)
         expect(how).to_be_visible()
-        expect(page.get_by_role("button", name="I’ll do it: Look tonight")).to_be_visible()
+        expect(page.get_by_role("button", name="I’ll do it: Set up the nursery")).to_be_visible()
         assert list(findings(page)) == []
 
 
