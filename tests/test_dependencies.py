@@ -15,16 +15,10 @@ ROOT = Path(__file__).parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
 DECLARED = PROJECT["project"]["dependencies"]
 EXTRAS = PROJECT["project"]["optional-dependencies"]
-# Types for a checker and drivers that SQLAlchemy loads by their name: nobody writes an import of these.
+# Types for a checker, drivers that are loaded by their name, programs, and plugins: nobody writes an import of these.
 NEVER_IMPORTED = {
-    "types-waitress",
-    "psycopg",
-    "tzdata",
-    "ruff",
-    "mypy",
-    "import-linter",
-    "pytest-timeout",
-    "pytest-benchmark",
+    *("types-waitress", "psycopg", "tzdata", "ruff", "mypy", "import-linter"),
+    *("pytest-timeout", "pytest-benchmark", "pytest-xdist"),
 }
 
 
