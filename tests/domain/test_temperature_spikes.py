@@ -106,6 +106,12 @@ def test_where_the_window_shows_no_step_the_coarsest_is_taken():
         assert found(every(10, 40), celsius) == [is_spike and number == 20 for number in range(40)]
 
 
+def test_of_two_readings_in_ten_minutes_the_lower_one_stands_for_both():
+    # So that it is a value which the thermometer shows: 26.8 would be none.
+    at_ms = sorted(every(10, 12) + [at + 5 * MINUTE for at in every(10, 12)])
+    assert found(at_ms, [26.0, 27.6] * 12) == [False, True] * 12
+
+
 def test_too_few_neighbours_judge_nobody():
     assert found(every(180, 4), [26, 26, 40, 26]) == [False] * 4
     assert found(every(180, 5), [26, 26, 40, 26, 26]) == [False, False, True, False, False]

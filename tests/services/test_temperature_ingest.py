@@ -138,6 +138,8 @@ def test_a_revoked_token_writes_no_more_and_what_it_wrote_stays(engine, neighbou
         with pytest.raises(NotFound):
             revoke_token(db, neighbours.owner.who, token_id, clock.now())
         assert tokens_of(db, neighbours.owner.who, tank) == []
+        with pytest.raises(UnknownToken):
+            sensor_of(db, token)
     with pytest.raises(UnknownToken):
         send(engine, token, one(clock.now()), now=clock.now())
     assert len(rows(engine, tables.temperature_reading)) == 1

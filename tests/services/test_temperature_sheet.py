@@ -73,6 +73,11 @@ def test_lines_are_numbered_as_an_editor_numbers_them():
     assert piece.next_line == 7
 
 
+def test_a_blank_before_a_quote_does_not_hide_it():
+    # Beyond RFC 4180, which counts blanks as part of a cell; programs write them all the same.
+    assert cells(b'2026-11-25T20:10Z, "26,1"\n') == [["2026-11-25T20:10Z", "26,1"]]
+
+
 @pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
 def test_lines_may_end_in_any_of_the_usual_ways(end):
     assert cells(end.join(["a;b", "c;d", ""]).encode(), ";") == [["a", "b"], ["c", "d"]]

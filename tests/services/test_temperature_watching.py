@@ -146,6 +146,20 @@ def test_too_warm_is_a_duty_of_the_tank_told_once_a_spell(water: Water, clock: C
     assert known[1].tell_at == milliseconds(clock.now())
 
 
+def test_an_hour_that_is_not_over_is_neither_told_of_nor_acted_on(water: Water, clock: Clock):
+    water.days(2, 30.0)
+    # From 20:10 to 21:00, of which the last alone lies in the hour that is not over.
+    water.measure(np.full(6, 31.1), clock.now())
+    water.watch(minutes=55)
+    assert water.duties == []
+    water.measure([31.1, 36.9, 31.1, 31.1, 31.1], clock.now(), at_once=True)
+    water.watch(minutes=45)
+    assert water.duties == [] and water.body["left_out"] == []
+    water.measure(31.1, clock.now())
+    water.watch(minutes=15)
+    assert water.duties == ["too_warm"] and water.body["left_out"][0]["n"] == 1
+
+
 def test_a_typed_reading_beyond_the_range_is_enough_and_is_taken_by_somebody(water: Water, clock: Clock):
     write = water.notebook.write
     write("reading", clock.now(), about=water.tank, at=clock.now(), temperature_c=24.0, source="typed")
