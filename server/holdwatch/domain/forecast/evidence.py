@@ -186,7 +186,9 @@ def _impossible_amounts(evidence: Evidence) -> Iterator[Fault]:
     temperatures: list[tuple[str, str, datetime | None, float]] = []
     temperatures.append(("tank.set_point_c", "set point:", None, evidence.tank.set_point_c))
     for n, (at, value) in enumerate(evidence.readings):
-        temperatures.append((f"readings[{n}].temperature_c", f"reading at {at.isoformat()}:", at, value))
+        # There may be thousands: those alone get a name that something is wrong with.
+        if not COLDEST_C <= value <= WARMEST_C:
+            temperatures.append((f"readings[{n}].temperature_c", f"reading at {at.isoformat()}:", at, value))
     for where, name, when, value in temperatures:
         if not COLDEST_C <= value <= WARMEST_C:
             what = f"{_called('the reading', when, evidence)} of" if when else "The set point of the tank of"
