@@ -142,7 +142,7 @@ def test_a_second_look_within_three_hours_asks_only_what_was_not_asked(banggai, 
     last = Look("tonight", tonight, "daylight", mouth="full", food="ignored")
     evidence = brood(now=tonight, looks=(*held_evenings[:-1], last))
     told = forecast(evidence, banggai)
-    soon = [one for one in told.if_seen if one.chance.at - tonight < timedelta(hours=3)]
+    soon = [one for one in told.if_seen if one.chance.light == "red" and one.chance.at - tonight < timedelta(hours=3)]
     assert {one.part for one in soon} == {"tails", "loose_fry"}
     for one in soon:
         look = Look("new", one.chance.at, "red", **{one.part: one.value})
@@ -164,3 +164,12 @@ def test_a_nest_is_never_looked_at_in_the_dark(brood):
     assert {one.chance.light for one in told.if_seen} == {"daylight"}
     assert {one.part for one in told.if_seen} == {"clutch", "eggs", "loose_fry"}
     assert told.next_look is None or told.next_look.chance.light == "daylight"
+
+
+@pytest.mark.parametrize(("hour", "light"), [(21.0, "daylight"), (23.5, "red"), (30.0, "red")])
+def test_a_look_whose_hour_has_passed_can_be_made_while_its_light_lasts(banggai, brood, held_evenings, hour, light):
+    """Who stands at the glass late wants a verdict too: now, until the lamps go out, or come on."""
+    now = NOW.replace(hour=0) + timedelta(hours=hour)
+    told = forecast(brood(now=now, looks=held_evenings[:-1]), banggai)
+    first = told.if_seen[0].chance
+    assert (first.at, first.light, first.night) == (now, light, NOW.date())

@@ -126,10 +126,12 @@ function provisionalWords(holding: Holding, lamps: Lamps): string | null {
 /** The look that could change the night, while it is still to come. */
 function nextLookWords(forecast: Forecast, lamps: Lamps, now: Date): string | null {
   const next = forecast.next_look;
-  if (!next || Date.parse(next.at) <= now.getTime()) return null;
+  const isDue = next !== null && Date.parse(next.at) <= now.getTime();
+  // One that is due can be made while its light lasts.
+  if (!next || (isDue && (next.night < nightOf(lamps, now) || (next.light === 'daylight') !== areLampsLit(lamps, now)))) return null;
   const words = texts.tonight.nextLook;
   const light = next.light === 'daylight' ? words.byDay : words.underRed;
-  const when = `${dayWord(new Date(next.at), lamps.zone, now)} ${clockTime(new Date(next.at), lamps.zone)}`;
+  const when = isDue ? words.now : `${dayWord(new Date(next.at), lamps.zone, now)} ${clockTime(new Date(next.at), lamps.zone)}`;
   return words.text(when, light, words.parts[next.look_for as keyof typeof words.parts] ?? next.look_for);
 }
 

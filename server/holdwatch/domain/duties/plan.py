@@ -135,7 +135,7 @@ def _look(brood: str, night: date, outlook: Outlook, asked_for: LookAhead | None
     out, morning = outlook.out(night), outlook.morning(night)
     by_day = outlook.way == NEST or (asked_for is not None and asked_for.light == "daylight")
     if by_day:
-        at = asked_for.at if asked_for else out - FED_BEFORE_LAMPS_OUT
+        at = out - FED_BEFORE_LAMPS_OUT
         return Duty(night_key("look_by_day", brood, night), "look_by_day", brood, night, at, at, morning)
     at = out + LOOK_AFTER_LAMPS_OUT
     return Duty(night_key("look_tonight", brood, night), "look_tonight", brood, night, at, at, morning)

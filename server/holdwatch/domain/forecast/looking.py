@@ -14,13 +14,13 @@ would gain most.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
 
 import numpy as np
 
-from holdwatch.domain.catch import AS_GOOD, Night, lamps_out_instant
+from holdwatch.domain.catch import AS_GOOD, Night, lamps_on_instant, lamps_out_instant
 from holdwatch.domain.clock import days_between
 from holdwatch.domain.forecast.belief import Belief
 from holdwatch.domain.forecast.evidence import Evidence, Tank
@@ -138,19 +138,23 @@ def outlook(belief: Belief, evidence: Evidence, worths: Sequence[NightWorth], pr
 def chances_to_look(evidence: Evidence, nights: Sequence[Night], full_darkness: bool = False) -> Iterator[Chance]:
     """Yield the looks that can be made on these nights, in order: at the usual feeding, and in the dark under red.
 
-    A nest needs `full_darkness` to hatch: no look in the dark there, not under red either.
+    One whose hour has passed can still be made at once, the first while the lamps are on, the second until they come
+    on. A nest needs `full_darkness` to hatch: no look in the dark there, not under red either.
     """
+    now = evidence.now.astimezone(UTC)
     for night in nights:
-        for chance in _that_evening(night.date, evidence.tank):
-            if chance.at > evidence.now.astimezone(UTC) and (chance.light != "red" or not full_darkness):
-                yield chance
+        for chance, until in _that_evening(night.date, evidence.tank):
+            if now < until and (chance.light != "red" or not full_darkness):
+                yield replace(chance, at=max(chance.at, now))
 
 
-def _that_evening(day: date, tank: Tank) -> tuple[Chance, Chance]:
+def _that_evening(day: date, tank: Tank) -> tuple[tuple[Chance, datetime], ...]:
+    """Return the looks of an evening, each with the end of its light."""
     lamps_out = lamps_out_instant(day, tank.zone_info(), tank.lamps_out)
+    lamps_on = lamps_on_instant(day, tank.zone_info(), tank.lamps_out, tank.lamps_on)
     return (
-        Chance(day, lamps_out - FED_BEFORE_LAMPS_OUT, "daylight"),
-        Chance(day, lamps_out + DARK_BEFORE_LOOK, "red"),
+        (Chance(day, lamps_out - FED_BEFORE_LAMPS_OUT, "daylight"), lamps_out),
+        (Chance(day, lamps_out + DARK_BEFORE_LOOK, "red"), lamps_on),
     )
 
 

@@ -54,7 +54,7 @@ export const tonight = {
   byThen: 'By the last one:',
   nextLook: {
     text: (when: string, light: string, part: string) => `Next look ${when}, ${light}. It tells most by ${part}`,
-    byDay: 'at the feeding, by day light', underRed: 'under dim red light',
+    now: 'now', byDay: 'at the feeding, by day light', underRed: 'under dim red light',
     parts: { mouth: 'his mouth', clutch: 'the clutch', eggs: 'the colour of the eggs', tails: 'tails between his lips', food: 'whether he eats', loose_fry: 'loose young' },
   },
   noForecast: 'This device has no forecast yet; it comes with the next connection. Looks are kept.',
