@@ -15,7 +15,7 @@ from ...store.tables import invitation
 from .errors import NotFound, NotUsable
 from .people import add_person
 from .sessions import Opened, Phone, Who, open_session, require_owner
-from .tokens import Token, digest, new_token, parse_token
+from .tokens import Token, digest, new_token, opened_row
 
 INVITATION_LIVES = timedelta(hours=48)
 INVITED_ROLES = ("keeper", "helper")
@@ -69,9 +69,8 @@ def withdraw_invitation(db: sa.Connection, who: Who, invitation_id: str, now: da
 
 def invitation_for(db: sa.Connection, token_text: str, now: datetime) -> Any:
     """The invitation whose secret this is, unspent by looking; NotFound or NotUsable."""
-    token = parse_token(token_text)
-    row = _row(db, token) if token else None
-    if token is None or row is None or not token.opens(row.secret_hash):
+    row = opened_row(db, token_text, _row)
+    if row is None:
         raise NotFound("There is no such invitation. Ask for the link again, and copy all of it.")
     if row.spent_at is not None:
         raise NotUsable("This invitation was used already or withdrawn. Ask for a new one.")
@@ -89,8 +88,8 @@ def join(db: sa.Connection, token_text: str, login: str, password_hash: str, pho
     return open_session(db, row.household_id, person_id, row.role, phone, now)
 
 
-def _row(db: sa.Connection, token: Token) -> Any:
-    key = (invitation.c.household_id == token.household_id, invitation.c.invitation_id == token.own_id)
+def _row(db: sa.Connection, household_id: str, invitation_id: str) -> Any:
+    key = (invitation.c.household_id == household_id, invitation.c.invitation_id == invitation_id)
     return db.execute(sa.select(invitation).where(*key)).one_or_none()
 
 

@@ -20,7 +20,7 @@ from .attempts import forget, forgive
 from .errors import NotAllowed, NotFound, NotUsable, WrongLogin, WrongPassword
 from .sessions import Opened, Phone, Who, close_sessions, open_session, still_here
 from .signing_in import Knock, check_password
-from .tokens import Token, digest, new_token, parse_token
+from .tokens import Token, digest, new_token, opened_row
 
 RECOVERY_LIVES = timedelta(hours=1)
 
@@ -87,9 +87,8 @@ def recovery_for(db: sa.Connection, token_text: str, from_loopback: bool, now: d
     """The recovery whose secret this is, with its person; unspent by looking. NotAllowed, NotFound or NotUsable."""
     if not from_loopback:
         raise NotAllowed("A forgotten password is renewed on the machine that the server runs on.")
-    token = parse_token(token_text)
-    row = _row(db, token) if token else None
-    if token is None or row is None or not token.opens(row.secret_hash):
+    row = opened_row(db, token_text, _row)
+    if row is None:
         raise NotFound("There is no such address for a new password. Copy all of it, or have a new one printed.")
     if row.spent_at is not None or row.expires_at <= milliseconds(now):
         raise NotUsable("This address was used already or is older than an hour. Have a new one printed.")
@@ -112,8 +111,8 @@ def recover(
     return open_session(db, row.household_id, row.person_id, row.role, phone, now)
 
 
-def _row(db: sa.Connection, token: Token) -> Any:
+def _row(db: sa.Connection, household_id: str, recovery_id: str) -> Any:
     together = sa.and_(person.c.household_id == recovery.c.household_id, person.c.person_id == recovery.c.person_id)
-    named = (recovery.c.household_id == token.household_id, recovery.c.recovery_id == token.own_id)
+    named = (recovery.c.household_id == household_id, recovery.c.recovery_id == recovery_id)
     query = sa.select(recovery, person.c.name, person.c.login, person.c.role).join(person, together)
     return db.execute(query.where(*named, person.c.removed_at.is_(None))).one_or_none()

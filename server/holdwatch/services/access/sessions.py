@@ -15,7 +15,7 @@ import sqlalchemy as sa
 from ...records.instants import milliseconds
 from ...store.tables import device_session, person, push_subscription
 from .errors import NotAllowed, NotFound, SignedOut
-from .tokens import digest, new_token, parse_token
+from .tokens import digest, new_token, opened_row
 
 # Browsers keep a cookie for 400 days at most (RFC 6265bis, 5.6.1); so long a phone may stay silent.
 SESSION_DAYS = 400
@@ -73,12 +73,9 @@ def open_session(
 
 def whoever(db: sa.Connection, cookie_value: str | None, now: datetime) -> Who:
     """Who holds this cookie; SignedOut where nobody does, or no longer."""
-    token = parse_token(cookie_value or "")
-    if token is None:
-        raise SignedOut
-    row = _living(db, token.household_id, token.own_id)
+    row = opened_row(db, cookie_value or "", _living)
     silent_since = milliseconds(now - timedelta(days=SESSION_DAYS))
-    if row is None or not token.opens(row.secret_hash) or row.seen_at < silent_since:
+    if row is None or row.seen_at < silent_since:
         raise SignedOut
     return _who(row)
 

@@ -14,7 +14,7 @@ import sqlalchemy as sa
 from ...records.instants import milliseconds
 from ...store.tables import reading_token
 from ..access import NotFound, TooManyAttempts, Who
-from ..access.tokens import Token, digest, new_token, parse_token
+from ..access.tokens import Token, digest, new_token, opened_row
 from .tanks import require_keeper, tank_of
 
 MINUTE = timedelta(minutes=1)
@@ -85,9 +85,8 @@ def revoke_token(db: sa.Connection, who: Who, token_id: str, now: datetime) -> N
 
 def sensor_of(db: sa.Connection, token_text: str) -> Sensor:
     """The sensor whose token this is; UnknownToken where it is nobody's, or no longer."""
-    token = parse_token(token_text)
-    row = _row(db, token) if token else None
-    if token is None or row is None or row.revoked_at is not None or not token.opens(row.secret_hash):
+    row = opened_row(db, token_text, _row)
+    if row is None or row.revoked_at is not None:
         raise UnknownToken
     return Sensor(row.household_id, row.token_id, row.tank_id, row.name)
 
@@ -115,6 +114,6 @@ def count_request(db: sa.Connection, sensor: Sensor, now: datetime) -> None:
         raise TooManyRequests(max(1, ceil((row.minute_at + length - at) / 1000)))
 
 
-def _row(db: sa.Connection, token: Token) -> Any:
-    key = (reading_token.c.household_id == token.household_id, reading_token.c.token_id == token.own_id)
+def _row(db: sa.Connection, household_id: str, token_id: str) -> Any:
+    key = (reading_token.c.household_id == household_id, reading_token.c.token_id == token_id)
     return db.execute(sa.select(reading_token).where(*key)).one_or_none()
