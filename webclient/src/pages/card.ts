@@ -11,6 +11,7 @@ import { IN_THE_MOUTH, NEST } from '../domain/ways';
 import type { Forecast, NightRow, Quantiles } from './derived';
 import { atOf, lastAte, looksNotCounted, textOf, type Holding } from './holding';
 import { lampsOf } from './lamps';
+import { lookToMake } from './nextlook';
 import { verdictWords } from './verdict';
 
 const DAY_MS = 86_400_000;
@@ -123,16 +124,14 @@ function provisionalWords(holding: Holding, lamps: Lamps): string | null {
   return verdictWords(holding.forecast, last.fields, last.fields['light'], atOf(last), lamps, holding.words);
 }
 
-/** The look that could change the night, while it is still to come. */
+/** The look that could change the night, while it can be made. */
 function nextLookWords(forecast: Forecast, lamps: Lamps, now: Date): string | null {
-  const next = forecast.next_look;
-  const isDue = next !== null && Date.parse(next.at) <= now.getTime();
-  // One that is due can be made while its light lasts.
-  if (!next || (isDue && (next.night < nightOf(lamps, now) || (next.light === 'daylight') !== areLampsLit(lamps, now)))) return null;
+  const next = lookToMake(forecast, lamps, now);
+  if (!next) return null;
+  const { look: { at, light, look_for: part }, isDue } = next;
   const words = texts.tonight.nextLook;
-  const light = next.light === 'daylight' ? words.byDay : words.underRed;
-  const when = isDue ? words.now : `${dayWord(new Date(next.at), lamps.zone, now)} ${clockTime(new Date(next.at), lamps.zone)}`;
-  return words.text(when, light, words.parts[next.look_for as keyof typeof words.parts] ?? next.look_for);
+  const when = isDue ? words.now : `${dayWord(new Date(at), lamps.zone, now)} ${clockTime(new Date(at), lamps.zone)}`;
+  return words.text(when, light === 'daylight' ? words.byDay : words.underRed, words.parts[part as keyof typeof words.parts] ?? part);
 }
 
 /** Whole days since the likeliest spawning, and how many days that may be off: half of the middle eight in ten. */

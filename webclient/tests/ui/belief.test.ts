@@ -6,12 +6,14 @@ import { learnedView } from '../../src/pages/belief/learned';
 import { conflictOf, holdsTooLong } from '../../src/pages/belief/mend';
 import { nextView, turnsOf } from '../../src/pages/belief/turns';
 import { becauseOf, rankedWeights, withoutWords } from '../../src/pages/belief/weights';
+import { cardView } from '../../src/pages/card';
 import type { Hold } from '../../src/pages/whose';
 import { METRIC } from '../../src/domain/units';
 import { clockTime, dayName } from '../../src/ui/dates';
 import { forecast, holding, record, spread } from './records';
 
 const ZONE = 'Europe/Copenhagen';
+const LAMPS = { zone: ZONE, out: '21:30', on: '08:30' };
 const NOW = new Date('2026-11-25T15:00:00Z');
 const plain = (text: string): string => text.replaceAll('\u202f', ' ');
 
@@ -101,15 +103,27 @@ describe('the next look', () => {
   const next = { night: '2026-11-25', at: tonight.at, light: 'daylight', gain: 0.035, cost: 0, look_for: 'tails' };
 
   it('says when, by what light, what to look for and what it gains', () => {
-    expect(nextView(forecast({ next_look: next }), ZONE, NOW)).toMatchObject({ when: `today, ${clockTime(new Date(tonight.at), ZONE)}, at the usual feeding, lamps on`, lookFor: 'Look for tails between his lips.', gain: expect.stringContaining('about 4 in 100') });
-    expect(nextView(forecast({ next_look: { ...next, light: 'red', cost: 0.004 } }), ZONE, NOW)).toMatchObject({ cost: expect.stringContaining('costs under 1 in 100') });
+    expect(nextView(forecast({ next_look: next }), LAMPS, NOW)).toMatchObject({ when: `today, ${clockTime(new Date(tonight.at), ZONE)}, at the usual feeding, lamps on`, lookFor: 'Look for tails between his lips.', gain: expect.stringContaining('about 4 in 100') });
+    expect(nextView(forecast({ next_look: { ...next, light: 'red', cost: 0.004 } }), LAMPS, NOW)).toMatchObject({ cost: expect.stringContaining('costs under 1 in 100') });
+  });
+
+  it('is to be made while its light lasts, on the brood’s page as on the card', () => {
+    const due = forecast({ next_look: next });
+    for (const [at, isShown] of [['2026-11-25T18:31:00Z', true], ['2026-11-25T20:29:00Z', true], ['2026-11-25T20:31:00Z', false]] as const) {
+      expect(nextView(due, LAMPS, new Date(at)), at).toMatchObject(isShown ? { when: 'now, at the usual feeding, lamps on' } : { isNone: true });
+      const said = cardView(holding({ forecast: due }), new Date(at), false).nextLook;
+      expect(said, at).toEqual(isShown ? expect.stringMatching(/^Next look now/) : null);
+    }
+    const byRed = forecast({ next_look: { ...next, at: '2026-11-25T21:00:00.000Z', light: 'red' } });
+    expect(nextView(byRed, LAMPS, new Date('2026-11-26T03:00:00Z'))).toMatchObject({ when: 'now, after lamps-out, dim red lamp' });
+    expect(nextView(byRed, LAMPS, new Date('2026-11-26T08:00:00Z'))).toMatchObject({ isNone: true });
   });
 
   it('says why there is none', () => {
-    const why = (changes: Partial<Forecast>, now = NOW) => (nextView(forecast(changes), ZONE, now) as { why: string }).why;
+    const why = (changes: Partial<Forecast>, now = NOW) => (nextView(forecast(changes), LAMPS, now) as { why: string }).why;
     expect(why({ if_seen: [look(tonight.at, [found('tails', 'seen', 0.3, '2026-11-27')])] })).toMatch(/^Nothing a look could show would change the night/);
     expect(why({ if_seen: [tonight] })).toMatch(/less than the disturbance costs/);
-    expect(why({ next_look: next }, new Date('2026-11-25T19:00:00Z'))).toMatch(/^Its hour is over/);
+    expect(why({ next_look: next }, new Date('2026-11-25T20:31:00Z'))).toMatch(/^Its hour is over/);
     expect(why({ catch: null })).toMatch(/^No night is named/);
   });
 

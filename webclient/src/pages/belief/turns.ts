@@ -1,9 +1,11 @@
 /** What a look still to come could change, and which look comes next. */
+import type { Lamps } from '../../domain/nights';
 import { IN_THE_MOUTH } from '../../domain/ways';
 import { belief } from '../../texts/belief';
 import { ofHundred, percent } from '../../ui/chances';
 import { dayName, momentWords } from '../../ui/dates';
 import type { Finding, Forecast, IfSeen, LookAhead } from '../derived';
+import { lookToMake } from '../nextlook';
 
 /** Rarer findings are not worth a line. */
 const LIKELY_FROM = 0.02;
@@ -74,12 +76,13 @@ function noneWords(forecast: Forecast, now: Date): string {
   return comingLooks(forecast, now).some((look) => turningIn(look, forecast).length > 0) ? words.notWorth : words.nothing;
 }
 
-export function nextView(forecast: Forecast, zone: string, now: Date): NextView {
-  const next = forecast.next_look;
+export function nextView(forecast: Forecast, lamps: Lamps, now: Date): NextView {
+  const next = lookToMake(forecast, lamps, now);
   const words = belief.next;
-  if (!next || !isToCome(next, now)) return { isNone: true, why: noneWords(forecast, now) };
+  if (!next) return { isNone: true, why: noneWords(forecast, now) };
+  const { look, isDue } = next;
   return {
-    isNone: false, when: lookAheadWords(next, zone, now), lookFor: words.lookFor[next.look_for] ?? '',
-    gain: words.gain(ofHundredWords(next.gain)), cost: next.cost > 0 ? words.costs(ofHundredWords(next.cost)) : words.free,
+    isNone: false, when: isDue ? belief.turns.at(words.now, light(look)) : lookAheadWords(look, lamps.zone, now), lookFor: words.lookFor[look.look_for] ?? '',
+    gain: words.gain(ofHundredWords(look.gain)), cost: look.cost > 0 ? words.costs(ofHundredWords(look.cost)) : words.free,
   };
 }

@@ -33,7 +33,7 @@ export const belief = {
     without: (isEvening: boolean, parts: string) => `Without ${isEvening ? 'this evening’s looks' : 'this look'}: ${parts}.`, hatch: (n: number) => `hatching ${shift(n)}`, instead: (night: string, now: string) => `${night} instead of ${now}`, none2: 'no night',
   },
   next: {
-    title: 'The next look', when: { daylight: 'at the usual feeding, lamps on', red: 'after lamps-out, dim red lamp' } as Readonly<Record<string, string>>,
+    title: 'The next look', now: 'now', when: { daylight: 'at the usual feeding, lamps on', red: 'after lamps-out, dim red lamp' } as Readonly<Record<string, string>>,
     lookFor: { tails: 'Look for tails between his lips.', mouth: 'Look whether his throat is full.', eggs: 'Look for the colour of the eggs.', food: 'See whether he takes food. Only at his normal feeding, never as a test.', loose_fry: 'Look for loose young in the tank.', clutch: 'Look whether the clutch is there.' } as Readonly<Record<string, string>>,
     gain: (n: string) => `It gains ${n} in 100 young: it may show a better night.`, costs: (n: string) => `It costs ${n} in 100 by the disturbance (assumption).`, free: 'With the lamps on, from a step away, it costs him nothing.',
     about: (n: number) => (n < 1 ? 'under 1' : `about ${n}`), past: 'Its hour is over. The next forecast says whether another one is worth while.',
