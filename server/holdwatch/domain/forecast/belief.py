@@ -98,13 +98,13 @@ class Belief:
 
     def kept_by_kind(self, at: float) -> np.ndarray:
         """Return that chance in its two parts: of a male who never shows tails, of one who does, shape (2, n)."""
-        share = np.divide(
-            self.fate.kept_by_kind,
-            self.fate.kept,
-            out=np.zeros_like(self.fate.kept_by_kind),
-            where=self.fate.kept > 0,
-        )
-        return share * self.kept(at)
+        return self._kind * self.kept(at)
+
+    @cached_property
+    def _kind(self) -> np.ndarray:
+        """The chance for each point that he is of either kind, if he holds it still, shape (2, n)."""
+        by_kind, kept = self.fate.kept_by_kind, self.fate.kept
+        return np.divide(by_kind, kept, out=np.zeros_like(by_kind), where=kept > 0)
 
 
 def believe(evidence: Evidence, profile: Profile, learned: Learned | None = None) -> Belief:

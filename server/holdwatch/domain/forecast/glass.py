@@ -21,9 +21,8 @@ from holdwatch.domain.forecast.looking import (
     advised,
     chances_to_look,
     foresee,
-    worth_rows,
 )
-from holdwatch.domain.forecast.nights import NightChances, night_worths
+from holdwatch.domain.forecast.nights import NightChances
 from holdwatch.domain.forecast.outcomes import STATES, contracted
 from holdwatch.domain.looks import EMPTY, VALUES
 
@@ -69,11 +68,13 @@ def meanings(foreseen: Foreseen, announced: date | None = None) -> Iterator[IfSe
     """Yield what each value of each part that would be asked means."""
     ahead = foreseen.ahead
     days = days_between(ahead.belief.origin, foreseen.chance.at)
-    then = replace(ahead.evidence, now=foreseen.chance.at)
-    worths = tuple(night_worths(ahead.belief, then, ahead.profile))
-    held = ahead.belief.weights * ahead.belief.kept_by_kind(days)
+    let_go = ahead.belief.steps.share_let_go(days)
+    worths = [replace(worth, let_go=let_go) for worth in ahead.worths[foreseen.first :]]
+    kept, held = ahead.kept[:, foreseen.first :], ahead.belief.weights * ahead.belief.kept_by_kind(days)
+    saved = kept * np.stack([worth.saved for worth in worths])
+    with_him = kept * np.stack([worth.saved_with_him for worth in worths])
     states = held[:, None] * (np.arange(STATES)[:, None] == ahead.belief.steps.state(days))
-    sums = foreseen.sums(np.concatenate([worth_rows(ahead.belief, worths), states], axis=1))
+    sums = foreseen.sums(np.concatenate([saved, with_him, states], axis=1))
     nights, lost = tuple(worth.night for worth in worths), 1.0 - float(held.sum())
     for finding in foreseen.asked:
         table = foreseen.outcomes(sums, [finding])

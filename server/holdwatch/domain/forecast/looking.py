@@ -82,22 +82,20 @@ class Outlook:
         return self.profile.seen
 
     @cached_property
-    def best(self) -> float:
-        """What the best night saves without another look."""
-        return max(float(np.sum(row)) for row in self.rows.sum(axis=0))
+    def kept(self) -> np.ndarray:
+        """Weights of the broods that are not lost by each night, by kind of male, (2, nights, n)."""
+        belief = self.belief
+        return np.stack([belief.weights * belief.kept_by_kind(worth.days) for worth in self.worths], axis=1)
 
     @cached_property
     def rows(self) -> np.ndarray:
         """Weights times what each night saves, by kind of male, (2, nights, n)."""
-        return worth_rows(self.belief, self.worths)[:, : len(self.worths)]
+        return self.kept * np.stack([worth.saved for worth in self.worths])
 
-
-def worth_rows(belief: Belief, worths: Sequence[NightWorth]) -> np.ndarray:
-    """Return weights times what each night saves, then times what it saves with him, by kind, (2, 2 nights, n)."""
-    kept = [belief.weights * belief.kept_by_kind(worth.days) for worth in worths]
-    saved = [held * worth.saved for held, worth in zip(kept, worths, strict=True)]
-    with_him = [held * worth.saved_with_him for held, worth in zip(kept, worths, strict=True)]
-    return np.stack([*saved, *with_him], axis=1)
+    @cached_property
+    def best(self) -> float:
+        """What the best night saves without another look."""
+        return float(self.rows.sum(axis=(0, 2)).max())
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ A reading the page leaves open, decided here: the young leave evenly between the
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cached_property
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from holdwatch.domain.catch import Night, Prospect, lamps_on_instant, lamps_out_
 from holdwatch.domain.clock import days_between
 from holdwatch.domain.forecast.answers import Chances, chances_of
 from holdwatch.domain.forecast.belief import Belief
-from holdwatch.domain.forecast.evidence import Evidence
+from holdwatch.domain.forecast.evidence import Evidence, Tank
 from holdwatch.domain.looks import EMPTY, EYED, HATCHED, ORANGE, RELEASING
 from holdwatch.domain.species import Held, Profile
 
@@ -38,16 +39,29 @@ class NightChances:
 
 @dataclass(frozen=True)
 class NightWorth:
-    """What acting on one night would save of each brood, shape (n), and what of that is still with him.
+    """What acting on one night would save of each brood, shape (n).
 
-    Both hold for broods that are not lost by `days` since the origin: by the catch, or where hatching after dark is the
-    release, by the lamps-on that ends the night.
+    It holds for broods that are not lost by `days` since the origin: by the catch, or where hatching after dark is the
+    release, by the lamps-on that ends the night. `held` is the share saved of what is still with him, `gone` the share
+    let go by then, of which `free` is saved; what was let go before one asks, `let_go`, can no longer be.
     """
 
     night: Night
     days: float
-    saved: np.ndarray
-    saved_with_him: np.ndarray
+    held: np.ndarray
+    gone: np.ndarray
+    free: float
+    let_go: np.ndarray
+
+    @cached_property
+    def saved(self) -> np.ndarray:
+        """The share saved of each brood."""
+        return self.saved_with_him + self.free * (self.gone - self.let_go) * (self.let_go < 1)
+
+    @cached_property
+    def saved_with_him(self) -> np.ndarray:
+        """The share saved of what is still with him; where all are let go at once, nothing is after that."""
+        return self.held * (self.let_go < 1)
 
 
 def night_table(belief: Belief, worths: Iterable[NightWorth]) -> tuple[NightChances, ...]:
@@ -61,38 +75,35 @@ def night_worths(belief: Belief, evidence: Evidence, profile: Profile) -> Iterat
         return
     tank, worth = evidence.tank, profile.worth
     free = worth.free_alone if tank.company == "alone" else worth.free_among_others
+    let_go = belief.steps.share_let_go(days_between(belief.origin, evidence.now))
     for night in nights_ahead(evidence.now, tank.zone_info(), tank.lamps_out, tank.lamps_on):
         if profile.hatching:
-            yield _at_the_hatch(night, belief, evidence, profile.hatching.saved_in_the_dark, worth.eggs, free)
+            held = _at_the_hatch(night, belief, tank, profile.hatching.saved_in_the_dark, worth.eggs)
         else:
-            yield _from_the_mouth(night, belief, evidence, _shares_held(profile), free)
+            held = _from_the_mouth(night, belief, *_shares_held(profile))
+        yield NightWorth(night, *held, free, let_go)
 
 
 def _at_the_hatch(
-    night: Night, belief: Belief, evidence: Evidence, in_the_dark: float, eggs: float, free: float
-) -> NightWorth:
-    """Return what is saved of what hatches in that dark, of what hatches later, and of what did between now and it."""
-    tank, hatch = evidence.tank, belief.hatch
-    now = days_between(belief.origin, evidence.now)
-    out = days_between(belief.origin, lamps_out_instant(night.date, tank.zone_info(), tank.lamps_out))
-    on_at = lamps_on_instant(night.date, tank.zone_info(), tank.lamps_out, tank.lamps_on)
-    on = days_between(belief.origin, on_at)
-    that_night = (hatch >= max(now, out)) & (hatch < on)
-    with_him = in_the_dark * that_night + eggs * (hatch >= on)
-    return NightWorth(night, on, with_him + free * ((hatch > now) & (hatch < out)), with_him)
+    night: Night, belief: Belief, tank: Tank, in_the_dark: float, eggs: float
+) -> tuple[float, np.ndarray, np.ndarray]:
+    """Return when the night ends, what is saved of what hatches in its dark or later, and what hatched before it."""
+    hatch, zone = belief.hatch, tank.zone_info()
+    out = days_between(belief.origin, lamps_out_instant(night.date, zone, tank.lamps_out))
+    on = days_between(belief.origin, lamps_on_instant(night.date, zone, tank.lamps_out, tank.lamps_on))
+    held = in_the_dark * ((hatch >= out) & (hatch < on)) + eggs * (hatch >= on)
+    return on, held, (hatch < out).astype(float)
 
 
 def _from_the_mouth(
-    night: Night, belief: Belief, evidence: Evidence, shares: tuple[np.ndarray, Held], free: float
-) -> NightWorth:
+    night: Night, belief: Belief, by_state: np.ndarray, shares: Held
+) -> tuple[float, np.ndarray, np.ndarray]:
+    """Return when he is caught, what is saved of what he holds then, and the share let go by then."""
     steps, days = belief.steps, days_between(belief.origin, night.at)
-    gone, let_go = steps.share_let_go(days), steps.share_let_go(days_between(belief.origin, evidence.now))
-    by_state, held = shares
-    state, age = steps.state(days), days - steps.hatch
-    of_young = held.young + held.young_gain * np.clip(age / held.young_gain_days, 0, 1)
+    gone, state = steps.share_let_go(days), steps.state(days)
+    of_young = shares.young + shares.young_gain * np.clip((days - steps.hatch) / shares.young_gain_days, 0, 1)
     young = (state == HATCHED) | (state == RELEASING)
-    with_him = np.where(young, of_young * (1 - gone), by_state[state])
-    return NightWorth(night, days, with_him + free * (gone - let_go), with_him)
+    return days, np.where(young, of_young * (1 - gone), by_state[state]), gone
 
 
 def _shares_held(profile: Profile) -> tuple[np.ndarray, Held]:
