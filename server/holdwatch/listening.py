@@ -14,7 +14,7 @@ from waitress.task import ErrorTask
 
 from .app import BODY_LIMIT_BYTES
 from .config import BadSetting, Settings
-from .web.errors import BEFORE, described
+from .web.errors import before, described
 from .web.security import API_POLICY
 
 WAITRESS: dict[str, Any] = {
@@ -102,5 +102,5 @@ def near_address(origin: str, port: int) -> str:
 
 
 def _words(status: HTTPStatus) -> bytes:
-    code, message = BEFORE.get(status, (status.phrase.lower().replace(" ", "_"), None))
+    code, message = before(status, status.phrase)
     return json.dumps(described(code, message or "The server cannot read this request.")).encode() + b"\n"

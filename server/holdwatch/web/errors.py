@@ -88,6 +88,11 @@ def error(status: int, code: str, message: str, where: object = None) -> Respons
     return answer
 
 
+def before(status: int, name: str) -> tuple[str, str | None]:
+    """The code and the message of what goes wrong before a service is called; `name` is HTTP's own for the status."""
+    return BEFORE.get(status, (name.lower().replace(" ", "_"), None))
+
+
 def described(code: str, message: str, where: object = None) -> dict[str, object]:
     """The one shape of an error."""
     return {"error": {"code": code, "message": message, "where": where}}
@@ -117,7 +122,7 @@ def _database_away(problem: OperationalError) -> Response:
 def _http(problem: HTTPException) -> Response:
     if problem.code is None or problem.code < 400:
         return problem.get_response()
-    code, message = BEFORE.get(problem.code, (problem.name.lower().replace(" ", "_"), None))
+    code, message = before(problem.code, problem.name)
     where = dict(_where(getattr(problem, "data", {}).get("messages")))
     response = error(problem.code, code, _message(problem, message, where), where or None)
     for name, value in problem.get_headers():
