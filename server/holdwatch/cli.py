@@ -11,9 +11,8 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from .config import BadSetting, Settings, load_settings
+from .config import DEFAULT_PORT, BadSetting, Settings, load_settings
 
-DEFAULT_PORT = 8790
 PORT = re.compile("[0-9]{1,5}")
 
 

@@ -7,12 +7,13 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import resources
-from ipaddress import ip_address
+from ipaddress import IPv4Address, IPv6Address, ip_address
 from pathlib import Path
 from urllib.parse import SplitResult, urlsplit
 
 from .domain.species import Profile, parse_profile
 
+DEFAULT_PORT = 8790
 MAIL = re.compile(r"mailto:[^@\s]+@[^@\s]+")
 
 
@@ -41,7 +42,7 @@ def data_folder(environ: Mapping[str, str]) -> Path:
     return Path(home) / "holdwatch"
 
 
-def load_settings(environ: Mapping[str, str], port: int = 8790) -> Settings:
+def load_settings(environ: Mapping[str, str], port: int = DEFAULT_PORT) -> Settings:
     """Read `HOLDWATCH_*`; BadSetting if one cannot be used."""
     default_database = f"sqlite:///{data_folder(environ) / 'holdwatch.sqlite3'}"
     origin = environ.get("HOLDWATCH_ORIGIN", f"http://127.0.0.1:{port}").rstrip("/")
@@ -88,6 +89,13 @@ def check_contact(contact: str) -> None:
         )
 
 
+def is_loopback(host: str) -> bool:
+    """Whether a host, by name or address, is this very machine."""
+    address = _address(host)
+    mapped = address.ipv4_mapped if isinstance(address, IPv6Address) else None
+    return host == "localhost" or (address is not None and (mapped or address).is_loopback)
+
+
 def load_profiles() -> dict[str, Profile]:
     """The species profiles that come with the program, by id: the name of the file."""
     folder = resources.files(__package__) / "profiles"
@@ -110,15 +118,17 @@ def _default_port(parts: SplitResult) -> str:
 
 
 def _is_near(host: str, private_too: bool) -> bool:
-    if host == "localhost":
-        return True
-    try:
-        address = ip_address(host)
-    except ValueError:
-        return False
+    address = _address(host)
     # 0.0.0.0 counts as private, but it is every address of the machine.
-    private = address.is_private and not address.is_unspecified
-    return address.is_loopback or (private_too and private)
+    private = address is not None and address.is_private and not address.is_unspecified
+    return is_loopback(host) or (private_too and private)
+
+
+def _address(host: str) -> IPv4Address | IPv6Address | None:
+    try:
+        return ip_address(host)
+    except ValueError:
+        return None
 
 
 def _yes_or_no(environ: Mapping[str, str], name: str) -> bool:

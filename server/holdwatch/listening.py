@@ -13,7 +13,7 @@ from waitress.server import BaseWSGIServer, create_server
 from waitress.task import ErrorTask
 
 from .app import BODY_LIMIT_BYTES
-from .config import BadSetting, Settings
+from .config import BadSetting, Settings, is_loopback
 from .web.errors import before, described
 from .web.security import API_POLICY
 
@@ -86,8 +86,7 @@ def is_at_home(origin: str) -> bool:
 
 def is_on_loopback(origin: str) -> bool:
     """Whether the address is one of this very machine."""
-    host = urlsplit(origin).hostname or ""
-    return host == "localhost" or host == "::1" or host.startswith("127.")
+    return is_loopback(urlsplit(origin).hostname or "")
 
 
 def is_here(origin: str, port: int) -> bool:

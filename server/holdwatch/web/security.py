@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-from ipaddress import ip_address
 from urllib.parse import urlsplit
 
 import sqlalchemy as sa
@@ -12,6 +11,7 @@ from sqlalchemy.exc import OperationalError
 from werkzeug import Response
 from werkzeug.exceptions import RequestEntityTooLarge
 
+from ..config import is_loopback
 from ..services import access
 from ..store.database import writing
 from .bodies import compress
@@ -78,13 +78,13 @@ def from_loopback() -> bool:
     """Whether the request was made on this machine, by the socket; what came through a proxy was not."""
     if any(name in request.headers for name in FORWARDING_HEADERS):
         return False
-    return _is_loopback(request.remote_addr or "") and _is_loopback(_hostname(request.host))
+    return is_loopback(request.remote_addr or "") and is_loopback(_hostname(request.host))
 
 
 def _check_host() -> Response | None:
     """Another name for our address is an attack by DNS rebinding, or a proxy set up wrongly."""
     host = request.host
-    if host == urlsplit(house().settings.origin).netloc or _is_loopback(_hostname(host)):
+    if host == urlsplit(house().settings.origin).netloc or is_loopback(_hostname(host)):
         return None
     return error(421, "wrong_host", f"This server answers at {house().settings.origin} only.")
 
@@ -150,14 +150,3 @@ def _hostname(host: str) -> str:
         return urlsplit(f"//{host}").hostname or ""
     except ValueError:
         return ""
-
-
-def _is_loopback(name: str) -> bool:
-    if name == "localhost":
-        return True
-    try:
-        address = ip_address(name)
-    except ValueError:
-        return False
-    mapped = getattr(address, "ipv4_mapped", None)
-    return (mapped or address).is_loopback
