@@ -5,11 +5,10 @@ from .shift import development_days, hatch_shift_days, temperature_at
 from .spells import BACK_INSIDE_C, LONGEST_SILENCE, Spell, spell_at
 from .spikes import REACH, spikes
 from .stuck import Run, stuck_runs
-from .water import EPOCH, HOUR, Gap, LeftOut, Point, Trust, Water, water_of
+from .water import HOUR, Gap, LeftOut, Point, Trust, Water, hour_instant, hour_number, water_of
 
 __all__ = [
     "BACK_INSIDE_C",
-    "EPOCH",
     "HOUR",
     "HOUR_MS",
     "LONGEST_SILENCE",
@@ -25,6 +24,8 @@ __all__ = [
     "Water",
     "development_days",
     "hatch_shift_days",
+    "hour_instant",
+    "hour_number",
     "hourly",
     "spell_at",
     "spikes",

@@ -21,6 +21,8 @@ from datetime import timedelta
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
+from .hours import HOUR_MS
+
 NORMAL_MAD = 1.4826
 SIGMAS = 3.0
 LEAST_DISTANCE_C = 0.5
@@ -28,7 +30,7 @@ STEPS_APART = 1.5
 COARSEST_STEP_C = 1.0
 MOMENT_MS = 600_000
 ASIDE = 6
-FARTHEST_MS = 12 * 3_600_000
+FARTHEST_MS = 12 * HOUR_MS
 FEWEST = 5
 REACH = timedelta(milliseconds=FARTHEST_MS + MOMENT_MS)
 """As far away in time as one reading can bear on the verdict on another."""

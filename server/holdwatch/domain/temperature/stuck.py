@@ -17,6 +17,7 @@ from itertools import pairwise
 from statistics import median
 
 from .hours import Hour, Part
+from .spikes import COARSEST_STEP_C
 
 STUCK_BESIDE_OTHERS_H = 6
 STUCK_ALONE_H = 24
@@ -24,7 +25,6 @@ LONGEST_PAUSE_H = 6
 FEWEST_HOURS = 6
 STEPS = 3
 MOVED_C = 0.5
-COARSEST_STEP_C = 1.0
 DAY_H = 24
 TELLING_HOURS, TELLING_DAYS = 12, 3
 ROUNDING_C = 1e-6

@@ -88,6 +88,11 @@ class _Judged:
     is_used: bool
 
 
+def hour_number(at: datetime) -> int:
+    """The hour that an instant lies in, numbered from 1970 UTC."""
+    return (at - EPOCH) // HOUR
+
+
 def hour_instant(number: int) -> datetime:
     """When an hour, numbered from 1970 UTC, begins."""
     return EPOCH + number * HOUR
@@ -100,7 +105,7 @@ def water_of(
 
     Hours before `since` only help to know how a thermometer usually moves.
     """
-    first = (since - EPOCH) // HOUR
+    first = hour_number(since)
     stuck = stuck_runs(thermometers)
     judged = {
         name: [_judged(hour, name, stuck[name], trusts) for hour in hours if hour.number >= first]

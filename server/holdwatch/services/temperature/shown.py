@@ -8,7 +8,7 @@ from datetime import datetime
 from itertools import groupby
 from typing import Any
 
-from ...domain.temperature import EPOCH, HOUR, Gap, LeftOut, Trust, Water
+from ...domain.temperature import HOUR, Gap, LeftOut, Trust, Water, hour_instant, hour_number
 from ...records.instants import instant_text
 from .lived_in import LivedIn
 from .water import KNOWN_FOR, Measured
@@ -23,13 +23,13 @@ def temperature_body(measured: Measured, lived: LivedIn | None, zone: str, now: 
 
     Only hours that are over are in it, so that readings which flow in change it once an hour.
     """
-    over = (now - EPOCH) // HOUR
+    over = hour_number(now)
     first = over - KNOWN_FOR // HOUR
     known = measured.until(now)
-    water = known.water(EPOCH + over * HOUR)
+    water = known.water(hour_instant(over))
     return {
         "zone": zone,
-        "from": instant_text(EPOCH + first * HOUR),
+        "from": instant_text(hour_instant(first)),
         "hours": _means(water, first, over),
         "left_out": [_left_out(one) for one in water.left_out[-MOST_LEFT_OUT:]],
         "left_out_more": max(0, len(water.left_out) - MOST_LEFT_OUT),
@@ -43,7 +43,7 @@ def _means(water: Water, first: int, over: int) -> list[int | None]:
     """Hour by hour up to the last one that is known; a point belongs to the hour that its instant lies in."""
     known = {
         hour: round(CENTI * sum(values) / len(values))
-        for hour, points in groupby(water.points, key=lambda point: (point.at - EPOCH) // HOUR)
+        for hour, points in groupby(water.points, key=lambda point: hour_number(point.at))
         if first <= hour < over and (values := [point.celsius for point in points])
     }
     return [known.get(hour) for hour in range(first, max(known, default=first - 1) + 1)]

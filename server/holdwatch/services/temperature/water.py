@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 import sqlalchemy as sa
 
-from ...domain.temperature import EPOCH, HOUR, Hour, Point, Trust, Water, water_of
+from ...domain.temperature import Hour, Point, Trust, Water, hour_number, water_of
 from ...records.instants import instant_text, parse_instant
 from ...store import tables
 from ..sync.stored import Stored, stored
@@ -33,14 +33,14 @@ class Measured:
 
     def until(self, at: datetime) -> Measured:
         """The same, but for the hours that were not over at an instant."""
-        last = (at - EPOCH) // HOUR
-        before = {name: [one for one in hours if one.number < last] for name, hours in self.hours.items()}
+        over = hour_number(at)
+        before = {name: [one for one in hours if one.number < over] for name, hours in self.hours.items()}
         return Measured({name: hours for name, hours in before.items() if hours}, self.trusts)
 
 
 def read_measured(db: sa.Connection, household_id: str, tank_id: str, now: datetime) -> Measured:
     """What the tank's thermometers say of the last 60 days, and of the two weeks before."""
-    hours = read_hours(db, household_id, tank_id, (now - KNOWN_FOR - HABITS - EPOCH) // HOUR)
+    hours = read_hours(db, household_id, tank_id, hour_number(now - KNOWN_FOR - HABITS))
     return Measured(hours, _trusts(db, household_id, tank_id) if hours else ())
 
 
