@@ -5,7 +5,7 @@ so that young who left before it count for nothing.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
@@ -67,21 +67,31 @@ def look_ahead(
 def meanings(foreseen: Foreseen, announced: date | None = None) -> Iterator[IfSeen]:
     """Yield what each value of each part that would be asked means."""
     ahead = foreseen.ahead
-    days = days_between(ahead.belief.origin, foreseen.chance.at)
-    let_go = ahead.belief.steps.share_let_go(days)
-    worths = [replace(worth, let_go=let_go) for worth in ahead.worths[foreseen.first :]]
-    kept, held = ahead.kept[:, foreseen.first :], ahead.belief.weights * ahead.belief.kept_by_kind(days)
-    saved = kept * np.stack([worth.saved for worth in worths])
-    with_him = kept * np.stack([worth.saved_with_him for worth in worths])
-    states = held[:, None] * (np.arange(STATES)[:, None] == ahead.belief.steps.state(days))
-    sums = foreseen.sums(np.concatenate([saved, with_him, states], axis=1))
-    nights, lost = tuple(worth.night for worth in worths), 1.0 - float(held.sum())
+    kept = ahead.belief.kept_by_kind(days_between(ahead.belief.origin, foreseen.chance.at))
+    lost = 1.0 - float(np.sum(ahead.belief.weights * kept))
+    nights = tuple(worth.night for worth in ahead.worths[foreseen.first :])
+    sums = tuple(_sums(foreseen, kind, kept[kind]) for kind in (0, 1))
     for finding in foreseen.asked:
         table = foreseen.outcomes(sums, [finding])
         unheld = lost * contracted(_empty(), [finding], False, ahead.seen)[0, EMPTY]
         for index, value in enumerate(VALUES[finding.part]):
             after = table[:, :, index], float(unheld[index]), nights, announced
             yield _meaning(foreseen.chance, finding.part, value, *after)
+
+
+def _sums(foreseen: Foreseen, kind: int, kept: np.ndarray) -> np.ndarray:
+    """Return what the nights save, what they save with him, and the states at the look, by what broods of a kind show.
+
+    As `NightWorth` has it, with what is let go before the look counted for nothing: held + free (gone - let go).
+    """
+    ahead, first, shown = foreseen.ahead, foreseen.first, foreseen.features[kind]
+    days = days_between(ahead.belief.origin, foreseen.chance.at)
+    let_go = ahead.belief.steps.share_let_go(days)
+    still = shown.times(let_go < 1)
+    held = still.sums(ahead.held[kind, first:])
+    gone = still.sums(ahead.gone[kind, first:]) - still.times(let_go).sums(ahead.kept[kind, first:])
+    states = ahead.belief.weights * kept * (np.arange(STATES)[:, None] == ahead.belief.steps.state(days))
+    return np.concatenate([held + ahead.worths[first].free * gone, held, shown.sums(states)])
 
 
 def _meaning(

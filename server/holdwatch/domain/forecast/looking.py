@@ -25,7 +25,7 @@ from holdwatch.domain.clock import days_between
 from holdwatch.domain.forecast.belief import Belief
 from holdwatch.domain.forecast.evidence import Evidence, Tank
 from holdwatch.domain.forecast.nights import NightWorth
-from holdwatch.domain.forecast.outcomes import contracted, outcome_sums
+from holdwatch.domain.forecast.outcomes import Features, contracted, features
 from holdwatch.domain.forecast.sight import Glimpse, Sight, glimpse_of
 from holdwatch.domain.looks import (
     CLASS_OF_LIGHT,
@@ -93,6 +93,16 @@ class Outlook:
         return self.kept * np.stack([worth.saved for worth in self.worths])
 
     @cached_property
+    def held(self) -> np.ndarray:
+        """Weights times what each night saves of what is still with him, (2, nights, n)."""
+        return self.kept * np.stack([worth.held for worth in self.worths])
+
+    @cached_property
+    def gone(self) -> np.ndarray:
+        """Weights times the share let go by each night, (2, nights, n)."""
+        return self.kept * np.stack([worth.gone for worth in self.worths])
+
+    @cached_property
     def best(self) -> float:
         """What the best night saves without another look."""
         return float(self.rows.sum(axis=(0, 2)).max())
@@ -108,19 +118,20 @@ class Foreseen:
     ahead: Outlook
 
     @cached_property
+    def features(self) -> tuple[Features, Features]:
+        """What the broods will show, of a male who never shows tails and of one who does."""
+        return features(self.shown, False), features(self.shown, True)
+
+    @cached_property
     def saved(self) -> tuple[np.ndarray, np.ndarray]:
         """Sums of what each night from that evening on saves, by what the broods show, by kind of male."""
-        rows = self.ahead.rows[:, self.first :]
-        return self.sums(rows)
+        rows, (hides, shows) = self.ahead.rows[:, self.first :], self.features
+        return hides.sums(rows[0]), shows.sums(rows[1])
 
     @property
     def first(self) -> int:
         """The first night on which he can be caught after the look."""
         return next(i for i, worth in enumerate(self.ahead.worths) if worth.night.date >= self.chance.night)
-
-    def sums(self, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Return rows of weights (2, r, n) summed by what the broods show, by kind of male."""
-        return outcome_sums(rows[0], self.shown, False), outcome_sums(rows[1], self.shown, True)
 
     def outcomes(self, sums: Sequence[np.ndarray], findings: Sequence[Finding]) -> np.ndarray:
         """Return for each row and outcome of these parts its sum by state, (r, 6, outcomes)."""

@@ -5,6 +5,7 @@ show. So the sums of weights times those, state by state, are all that is needed
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -46,17 +47,34 @@ def _sums(weights: np.ndarray, shown: Glimpse, tails: np.ndarray) -> np.ndarray:
     return sums
 
 
-def outcome_sums(rows: np.ndarray, shown: Glimpse, shows: bool) -> np.ndarray:
-    """Return `_sums` of many rows of weights (r, n) at once, as one product of matrices, (r, 6, colours, tails)."""
-    n, tails = shown.state.size, shown.tails if shows else shown.tails[:0]
-    ones = np.ones((1, n))
-    features = np.concatenate([ones, shown.colours])[:, None] * np.concatenate([ones, tails])
+@dataclass(frozen=True)
+class Features:
+    """What the broods show, ready to be summed: one row a state that occurs and product of colour and tails, (f, n)."""
+
+    states: np.ndarray
+    rows: np.ndarray
+    shape: tuple[int, int]
+
+    def sums(self, weights: np.ndarray) -> np.ndarray:
+        """Return `_sums` of many rows of weights (r, n) at once, as one product of matrices, (r, 6, colours, tails)."""
+        sums = np.zeros((len(weights), STATES, *self.shape))
+        sums[:, self.states] = (weights @ self.rows.T).reshape(len(weights), -1, *self.shape)
+        return sums
+
+    def times(self, shares: np.ndarray) -> "Features":
+        """Return the same with a share of each brood, shape (n)."""
+        return replace(self, rows=self.rows * shares)
+
+
+def features(shown: Glimpse, shows: bool) -> Features:
+    """Return what the broods show to whoever looks at a male who `shows` tails or never does."""
+    tails = shown.tails if shows else shown.tails[:0]
+    ones = np.ones((1, shown.state.size))
+    both = np.concatenate([ones, shown.colours])[:, None] * np.concatenate([ones, tails])
     # Late in a brood only two or three states are left; the others are not worth multiplying.
-    present = np.flatnonzero(np.bincount(shown.state, minlength=STATES))
-    by_state = (present[:, None] == shown.state)[:, None, None] * features
-    sums = np.zeros((len(rows), STATES, *features.shape[:2]))
-    sums[:, present] = (rows @ by_state.reshape(-1, n).T).reshape(len(rows), -1, *features.shape[:2])
-    return sums
+    states = np.flatnonzero(np.bincount(shown.state, minlength=STATES))
+    by_state = (states[:, None] == shown.state)[:, None, None] * both
+    return Features(states, by_state.reshape(-1, shown.state.size), (both.shape[0], both.shape[1]))
 
 
 def contracted(sums: np.ndarray, findings: Sequence[Finding], shows: bool, seen: Seen) -> np.ndarray:
