@@ -2,8 +2,11 @@
 import { describe, expect, it } from 'vitest';
 import { AT_HATCHING, IN_THE_MOUTH, NEST, SPECIES, wayOf, type Way } from '../../src/domain/ways';
 import { alarmsOf } from '../../src/pages/alarms';
+import type { Duty } from '../../src/pages/derived';
 import { cardView, wantsDarkness } from '../../src/pages/card';
-import { glance, nextCatch, type Evening } from '../../src/pages/evening';
+import { entryWords } from '../../src/pages/entrywords';
+import { dutyView, glance, nextCatch, type Evening } from '../../src/pages/evening';
+import { entriesOf } from '../../src/pages/happening';
 import { holdingOf, type Holding } from '../../src/pages/holding';
 import { EMPTY, askedParts, lightOf, lookFields } from '../../src/pages/lookdraft';
 import { maleChanges, saveMale } from '../../src/pages/maledraft';
@@ -12,6 +15,7 @@ import { timetables } from '../../src/pages/timetable';
 import { verdictWords } from '../../src/pages/verdict';
 import { addStillFull } from '../../src/pages/writes';
 import type { Rec } from '../../src/store';
+import { broods } from '../../src/texts/en/broodways';
 import { wordsOf } from '../../src/texts/ways';
 import { clockTime } from '../../src/ui/dates';
 import { insideSentence } from '../../src/ui/chances';
@@ -140,6 +144,13 @@ describe('the sentence above the cards', () => {
 });
 
 describe('words', () => {
+  it('of a duty by day never speak of food at a nest', async () => {
+    const by_day: Duty = { key: 'look:brood-1:2026-11-25', kind: 'look_by_day', brood: 'brood-1', night: '2026-11-25', due_at: '2026-11-25T17:30:00.000Z', until_at: null, taken_by: null, done_at: null };
+    const not = async (way: Way) => { const one = await of(way); return dutyView(by_day, one, evening(one), NOON).not; };
+    expect(await not(NEST)).toBe('No torch, no hand near the nest.');
+    expect(await not(IN_THE_MOUTH)).toMatch(/no food to test him/);
+  });
+
   it('of a look at a nest', async () => {
     const { look } = await wordsOf(NEST);
     expect(lookWords({ clutch: 'there', eggs: 'silver', loose_fry: 'seen' }, look.said)).toBe('silver, larvae in the water, clutch there');
@@ -158,6 +169,30 @@ describe('the story of a brood that hatches after dark', () => {
     expect(stepsOf(await of(IN_THE_MOUTH))).toHaveLength(5);
     expect(statesOf(AT_HATCHING)).toEqual(['eggs', 'eyed', 'released', 'lost']);
     expect(statesOf(IN_THE_MOUTH)).toHaveLength(6);
+  });
+});
+
+describe('the page of a brood that hatches after dark', () => {
+  const said = (one: Holding) => entriesOf(one).map((entry) => entryWords(entry, one).name);
+  const told = record('mark', { what: 'done', duty: 'catch:brood-1', at: '2026-11-25T18:00:00.000Z' });
+
+  it('says of what happened what the button said', async () => {
+    const over = record('brood', { ended: 'released', ended_at: '2026-11-25T20:00:00.000Z' });
+    expect(said(await of(NEST, STILL_EGGS, { brood: over }))).toEqual(['They hatched']);
+    expect(said(await of(IN_THE_MOUTH, STILL_EGGS, { brood: over }))).toEqual(['He let them go']);
+    expect([broods[NEST].ended.released, broods[AT_HATCHING].ended.released]).toEqual(['Hatched', 'Hatched']);
+  });
+
+  it('never calls its night or what is done on it a catch', async () => {
+    expect(said(await of(NEST, STILL_EGGS, { marks: [told] }))).toEqual(['Collect the larvae: done']);
+    expect(said(await of(AT_HATCHING, STILL_EGGS, { marks: [told] }))).toEqual(['Move him: done']);
+    for (const way of [AT_HATCHING, NEST] as const) expect([broods[way].story.flag, broods[way].marks.duties.catch].join()).not.toMatch(/catch/i);
+  });
+
+  it('knows a nest by its clutch, and keeps it dark before all else', () => {
+    expect(broods[NEST].beginning.title).toBe('Clutch laid');
+    expect(broods[NEST].cautions.list[0]).toMatch(/full darkness/);
+    expect(broods[AT_HATCHING].cautions).toBe(broods[IN_THE_MOUTH].cautions);
   });
 });
 

@@ -93,7 +93,7 @@ export function becauseOf(id: string, holding: Holding, holds: readonly Hold[], 
   const hold = holds.find((one) => one.brood.id === id && id !== holding.brood.id);
   if (hold) return { words: belief.because.brood(textOf(hold.fish, 'name') ?? '', broodWords(hold).split(', ').slice(1).join(', ')), brood: id };
   const mark = holding.marks.find((one) => one.id === id);
-  const names = later.brood.happened.names as Readonly<Record<string, string>>;
+  const names = later.broods[holding.way].happened.names as Readonly<Record<string, string>>;
   const what = mark ? names[textOf(mark, 'what') ?? ''] : null;
   if (mark && what) return { words: `${what}, ${momentWords(atOf(mark), zone, now)}`, brood: null };
   const said = saidOf(id, holding, zone, now);

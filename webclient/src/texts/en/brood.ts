@@ -1,34 +1,26 @@
 /** Texts of a brood's story, of the list of broods, and of what happened to them. */
 import { counted } from './frame';
 
-const nights = {
-  title: 'The coming nights', table: 'The nights as a table', night: 'Night', saved: 'Saved', tonight: 'tonight', best: 'best',
-  how: 'Saved: of 100 young, and below how many fewer than on the night to catch. The other numbers are the chances, in %, of what he would have in his mouth at that hour: caught too early they are still eggs, too late they are let go among the others.',
-  text: (best: string, saved: number) => `Catching ${best} saves the most: about ${saved} of 100.`,
-  beyond: (night: string) => `The night to catch, ${night}, comes after these.`, none: 'On none of the coming nights would catching him save much.', axis: 'saved, of 100',
-};
-
 export const brood = {
   list: {
-    title: 'Broods', underWay: 'Under way', finished: 'Finished', none: 'No brood yet. When a male holds, say so and the watch begins.',
+    title: 'Broods', underWay: 'Under way', finished: 'Finished', none: 'No brood yet. When a male holds or guards a clutch, say so and the watch begins.',
     start: 'Begin a watch', of: (name: string, when: string) => `${name}, ${when}`, day: (n: number) => `day ${n}`, looks: (n: number) => counted(n, 'look', 'looks'), since: (when: string) => `since ${when}`,
   },
   title: (name: string) => `${name}’s brood`,
   missing: { title: 'This brood is not on this device', text: 'It may come with the next connection.', back: 'All broods' },
   back: 'All broods',
   inside: 'What is going on inside',
-  nights,
-  hatchNights: {
-    ...nights,
-    how: 'Saved: of 100 young where that night is taken as the hatch night, and below how many fewer than on the best. The other numbers are the chances, in %, at the end of that night.',
-    text: (best: string, saved: number) => `Being ready ${best} saves the most: about ${saved} of 100.`,
-    beyond: (night: string) => `The hatch night, ${night}, comes after these.`, none: 'On none of the coming nights is much left to hatch.',
+  nights: {
+    title: 'The coming nights', table: 'The nights as a table', night: 'Night', saved: 'Saved', tonight: 'tonight', best: 'best',
+    how: 'Saved: of 100 young, and below how many fewer than on the night to catch. The other numbers are the chances, in %, of what he would have in his mouth at that hour: caught too early they are still eggs, too late they are let go among the others.',
+    text: (best: string, saved: number) => `Catching ${best} saves the most: about ${saved} of 100.`,
+    beyond: (night: string) => `The night to catch, ${night}, comes after these.`, none: 'On none of the coming nights would catching him save much.', axis: 'saved, of 100',
   },
   story: {
     title: 'When each step falls', table: 'The steps as a table', step: 'Step', early: 'Hardly before', likely: 'Most likely', late: 'Hardly after',
     names: { spawned: 'Spawned', silver: 'Eggs silver', hatched: 'Hatched', released: 'First young out', released_last: 'Last young out' },
     text: (name: string, likely: string, early: string, late: string) => `${name}: about ${likely}, nine times in ten between ${early} and ${late}.`,
-    now: 'now', catch: 'catch', before: 'before', lanes: 'Looks', lane: { mouth: 'Mouth', clutch: 'Clutch', eggs: 'Eggs', tails: 'Tails', food: 'Food', loose_fry: 'Loose young' },
+    now: 'now', flag: 'catch', before: 'before', lanes: 'Looks', lane: { mouth: 'Mouth', clutch: 'Clutch', eggs: 'Eggs', tails: 'Tails', food: 'Food', loose_fry: 'Loose young' },
     how: 'Thick: the middle half. Thin: nine in ten. Stroke: the likeliest.',
   },
   why: {
@@ -61,8 +53,8 @@ export const brood = {
     before: (day: string) => `Before ${day} this male surely did not hold, so the household would not take it. Choose a later time or another male, or correct when he took them up.`,
   },
   beginning: {
-    title: 'Took them up', laid: 'Clutch laid', between: (from: string, to: string) => (from === to ? from : `Between ${from} and ${to}`), until: (day: string) => `By ${day}; before that nothing is known`, from: (day: string) => `Not before ${day}`, unknown: 'Nobody has said when',
-    forget: 'That day is not known', done: 'Took them up: corrected', how: 'A spawning that was seen counts for more than these days.',
+    title: 'Took them up', between: (from: string, to: string) => (from === to ? from : `Between ${from} and ${to}`), until: (day: string) => `By ${day}; before that nothing is known`, from: (day: string) => `Not before ${day}`, unknown: 'Nobody has said when',
+    forget: 'That day is not known', done: (what: string) => `${what}: corrected`, how: 'A spawning that was seen counts for more than these days.',
     crossed: 'These days are out of order, so nothing can be worked out. Correct them.',
     looksBefore: (n: number) => `${counted(n, 'look lies', 'looks lie')} before that day and would not count.`,
   },
@@ -70,11 +62,6 @@ export const brood = {
     title: 'What happened', say: 'Has something happened?', when: 'When', save: 'Save', ofDuties: (n: number) => `What was said of the duties (${n})`,
     names: { spawning: 'Spawning seen', courtship: 'Courtship seen', caught: 'He was caught', released: 'He let them go', lost: 'He lost them', mistake: 'He never held' },
     text: { spawning: 'The best of all dates: it settles the clock.', courtship: 'Spawning often follows within a day and a half.', caught: 'Count what came out of his mouth.', released: 'How many young were found and kept?', lost: 'It happens to many males, most of all on their first hold. Feed him well; rest him about a month (common practice, no source).', mistake: 'Ends this watch and keeps the looks.' },
-    /** Of those that hatch after dark; of the rest the same is said. */
-    hatch: {
-      names: { released: 'They hatched', lost: 'The clutch was lost', mistake: 'There was no clutch' },
-      text: { released: 'How many larvae were collected and kept?', lost: 'It happens, most of all to first clutches, and it is no fault of yours.', mistake: 'Ends this watch and keeps the looks.' },
-    },
     counts: { eggs: 'Eggs', yolk: 'Young with yolk sac', free: 'Free young', kept: 'Young kept' }, less: (what: string, n: number) => `${n} fewer: ${what}`, more: (what: string, n: number) => `${n} more: ${what}`,
   },
   ended: {
@@ -96,8 +83,6 @@ export const brood = {
       'Broken skin keeps out of the water (Mycobacterium marinum). Mind urchin spines.',
       'A weak male comes before the brood: if he is thin, leave him be.',
     ],
-    /** At a nest, before all others. */
-    nest: 'From lamps-out a nest needs full darkness to hatch: no lamp, not even red, no phone at the glass. Clownfish bite: move the hand slowly, or wear a glove.',
     law: 'Keeping, moving or selling a protected species follows local law.',
   },
 };

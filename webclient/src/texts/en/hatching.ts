@@ -129,6 +129,7 @@ const nest: typeof en = {
     },
     duty: dutiesOf({
       collect_larvae: { title: 'They hatch tonight', text: 'Full darkness from lamps-out. An hour later collect the larvae at the nest.', not: 'No light, not even red, until then.' },
+      look_by_day: { ...tonight.duty.look_by_day, not: 'No torch, no hand near the nest.' },
       may_be_lost: { title: 'See whether the clutch is there', text: 'One look by day settles it.', not: 'No lamp at night.' },
       window_opens: { ...tonight.duty.window_opens, text: 'Its window opens: fill it with water from the same tank, and start the first food.' },
     }),
