@@ -36,10 +36,17 @@ const ofBoth = {
     label: { label: 'Larvae in the water', names: look.loose_fry.names },
     said: { seen: 'larvae in the water', none: 'no larvae in the water' },
     glance: 'Larvae are in the water: act now',
-    seen: (who: string, when: string) => `Larvae seen in the water with ${who}, ${when}`,
-    seenUnsure: (tank: string, males: readonly string[], when: string) => `Larvae seen in ${tank}, ${when}. Perhaps from ${males.join(' or ')}`,
   },
 };
+
+/** The alarm when they are in the water already, with the steps of one way. */
+function fryOf(steps: string[]): typeof tonight.fry {
+  return {
+    ...tonight.fry, title: 'Larvae are in the water. At once:', steps,
+    seen: (who: string, when: string) => `Larvae seen in the water with ${who}, ${when}`,
+    seenUnsure: (tank: string, males: readonly string[], when: string) => `Larvae seen in ${tank}, ${when}. Perhaps from ${males.join(' or ')}`,
+  };
+}
 
 /** The duties with those of one way only; `ahead` names them before their evening. */
 function dutiesOf(own: Readonly<Record<string, typeof tonight.duty.other>>): typeof tonight.duty {
@@ -66,12 +73,7 @@ const atHatching: typeof en = {
       ...ofBoth.catch,
       act: 'Move him one or two evenings ahead, calmly and in water, to a vessel of his own: there he lets them go after dark. Never net him and make him spit: what he holds until then are eggs.',
     },
-    fry: {
-      ...tonight.fry,
-      title: 'Larvae are in the water. At once:',
-      steps: ['Pumps off, or guard the intakes. Remember to switch them back on.', 'Room dark: a small light at one corner draws them.', 'Scoop them with a cup or draw them off with a hose, never a net.', 'He may let more go: leave him be meanwhile.'],
-      seen: ofBoth.larvae.seen, seenUnsure: ofBoth.larvae.seenUnsure,
-    },
+    fry: fryOf(['Pumps off, or guard the intakes. Remember to switch them back on.', 'Room dark: a small light at one corner draws them.', 'Scoop them with a cup or draw them off with a hose, never a net.', 'He may let more go: leave him be meanwhile.']),
     duty: dutiesOf({
       move_male: { title: 'Move him tonight', text: 'Calmly, in water, to a vessel of his own: he lets them go at hatching.', not: 'Never net him and make him spit: he holds eggs until then.' },
     }),
@@ -121,12 +123,7 @@ const nest: typeof en = {
       past: 'This night is over, and no newer forecast has come. See by day whether the clutch is there: with the look and a connection another night is named.',
     },
     lost: { ...tonight.lost, title: 'The clutch may be gone', text: 'First clutches are often eaten or go bad, and it is no fault of yours. Look once more by day before you give up; the pair lays again, often within weeks.' },
-    fry: {
-      ...tonight.fry,
-      title: 'Larvae are in the water. At once:',
-      steps: ['Pumps off, or guard the intakes. Remember to switch them back on.', 'Room dark: a small light at one corner draws them.', 'Scoop them with a cup, or draw them off with a hose. No net, no air stone.', 'The rest of the clutch may still be eggs: it stays dark.'],
-      seen: ofBoth.larvae.seen, seenUnsure: ofBoth.larvae.seenUnsure,
-    },
+    fry: fryOf(['Pumps off, or guard the intakes. Remember to switch them back on.', 'Room dark: a small light at one corner draws them.', 'Scoop them with a cup, or draw them off with a hose. No net, no air stone.', 'The rest of the clutch may still be eggs: it stays dark.']),
     duty: dutiesOf({
       collect_larvae: { title: 'They hatch tonight', text: 'Full darkness from lamps-out. An hour later collect the larvae at the nest.', not: 'No light, not even red, until then.' },
       look_by_day: { ...tonight.duty.look_by_day, not: 'No torch, no hand near the nest.' },
