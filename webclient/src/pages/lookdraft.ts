@@ -1,6 +1,6 @@
 /** A look that is being logged: what is asked in which light, when it was, and the record it becomes. */
 import type { Fields } from '../store';
-import { IN_THE_MOUTH, NEST, type Way } from '../domain/ways';
+import { IN_THE_MOUTH, NEST, lightInTheDark, type Way } from '../domain/ways';
 import { areLampsLit, lampsOut, nightOf, shiftDate, type Lamps } from '../domain/nights';
 
 const MINUTE_MS = 60_000;
@@ -58,8 +58,7 @@ function isNest(ways: readonly Way[]): boolean {
 /** The light of a look: as chosen, or what the lamp times make likely then; over a nest no lamp is lit in the dark.
  * `ways` are those of the males that it may be about. */
 export function lightOf(draft: Draft, lamps: Lamps, now: Date, ways = OF_THE_MOUTH): Light {
-  const inTheDark = isNest(ways) ? 'none' : 'red';
-  return draft.light ?? (areLampsLit(lamps, whenOf(draft, lamps, now).at) ? 'daylight' : inTheDark);
+  return draft.light ?? (areLampsLit(lamps, whenOf(draft, lamps, now).at) ? 'daylight' : lightInTheDark(isNest(ways) ? NEST : IN_THE_MOUTH));
 }
 
 /** Whether this light lets orange and silver be told apart. */

@@ -1,7 +1,7 @@
 /** A male that is being entered, and the brood that begins where he holds. */
 import type { Fields, Rec, Store } from '../store';
 import { areLampsLit, instantIn, shiftDate, dateIn, type Lamps } from '../domain/nights';
-import { NEST, wayOf, type Way } from '../domain/ways';
+import { lightInTheDark, stillThere, wayOf, type Way } from '../domain/ways';
 import type { TakeBack } from './acts.svelte';
 import { textOf } from './holding';
 import { takeAway } from './writes';
@@ -51,8 +51,7 @@ export function maleChanges(form: { name: string; spot: string; species: string;
 
 function firstLook(brood: string, way: Way, lamps: Lamps, now: Date): Fields {
   // In the dark a nest was not looked at: what is said of it was seen by day.
-  const [inTheDark, seen] = way === NEST ? ['none', { clutch: 'there' }] : ['red', { mouth: 'full' }];
-  return { about: brood, at: now.toISOString(), at_error_min: 0, light: areLampsLit(lamps, now) ? 'daylight' : inTheDark, ...seen };
+  return { about: brood, at: now.toISOString(), at_error_min: 0, light: areLampsLit(lamps, now) ? 'daylight' : lightInTheDark(way), ...stillThere(way) };
 }
 
 /** Save the male and, where he holds, his brood with the look that says so; all are taken back together. */

@@ -1,6 +1,6 @@
 /** What the pages write, each as one small act that can be taken back. */
 import type { Fields, Rec, Store } from '../store';
-import { IN_THE_MOUTH, NEST, type Way } from '../domain/ways';
+import { IN_THE_MOUTH, lightInTheDark, stillThere, type Way } from '../domain/ways';
 import type { TakeBack } from './acts.svelte';
 
 /** What stays of an emptied record: what it was about, when, and in which light. */
@@ -29,8 +29,7 @@ function seenAt(about: string, now: Date): Fields {
 
 /** "Still full", or the clutch still there: the look that says all on nine evenings of ten. */
 export function addStillFull(store: Store, brood: string, now: Date, lit: boolean, way: Way = IN_THE_MOUTH): Promise<TakeBack> {
-  const still: Fields = way === NEST ? { clutch: 'there' } : { mouth: 'full' };
-  return added(store, 'look', { ...seenAt(brood, now), light: lit ? 'daylight' : 'red', ...still });
+  return added(store, 'look', { ...seenAt(brood, now), light: lit ? 'daylight' : lightInTheDark(way), ...stillThere(way) });
 }
 
 /** "Ate", at a normal feeding with the lamps on. */

@@ -79,6 +79,14 @@ describe('a look at a nest', () => {
     expect((await store.about('brood', 'look'))[0]?.fields).toMatchObject({ clutch: 'there', light: 'daylight' });
   });
 
+  it('by one tap once it may be looked at again by night claims no red lamp', async () => {
+    const store = await phoneOf('owner');
+    await addStillFull(store, 'brood', NIGHT, false, NEST);
+    await addStillFull(store, 'other', NIGHT, false, AT_HATCHING);
+    const logged = await Promise.all(['brood', 'other'].map(async (brood) => (await store.about(brood, 'look'))[0]?.fields));
+    expect(logged).toMatchObject([{ clutch: 'there', light: 'none' }, { mouth: 'full', light: 'red' }]);
+  });
+
   it('of one that lets them go at hatching is as at a mouth', () => {
     expect(askedParts(EMPTY, LAMPS, NOON, [AT_HATCHING])).toEqual(askedParts(EMPTY, LAMPS, NOON));
   });
