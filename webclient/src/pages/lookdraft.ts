@@ -12,7 +12,8 @@ const DATED_BY_HAND_MIN = 15;
 
 export const LIGHTS = ['daylight', 'dim_white', 'blue', 'red', 'none', 'torch'] as const;
 export type Light = (typeof LIGHTS)[number];
-export type When = 'now' | 'feeding' | 'evening' | 'other';
+export const TIMES = ['now', 'feeding', 'evening', 'other'] as const;
+export type When = (typeof TIMES)[number];
 export type Part = 'mouth' | 'clutch' | 'eggs' | 'tails' | 'loose_fry' | 'food';
 
 /** When something was, as it was chosen. */
@@ -53,6 +54,11 @@ const OF_THE_MOUTH: readonly Way[] = [IN_THE_MOUTH];
 
 function isNest(ways: readonly Way[]): boolean {
   return ways.length > 0 && ways.every((way) => way === NEST);
+}
+
+/** The times that are offered: of a nest not last evening, for after lamps-out it was to lie in the dark. */
+export function timesOffered({ when }: Timing, ways: readonly Way[]): When[] {
+  return TIMES.filter((time) => time !== 'evening' || time === when || !isNest(ways));
 }
 
 /** The light of a look: as chosen, or what the lamp times make likely then; over a nest no lamp is lit in the dark.

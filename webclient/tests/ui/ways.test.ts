@@ -8,7 +8,7 @@ import { entryWords } from '../../src/pages/entrywords';
 import { dutyView, glance, nextCatch, type Evening } from '../../src/pages/evening';
 import { entriesOf } from '../../src/pages/happening';
 import { holdingOf, type Holding } from '../../src/pages/holding';
-import { EMPTY, askedParts, lightOf, lookFields } from '../../src/pages/lookdraft';
+import { EMPTY, TIMES, askedParts, lightOf, lookFields, timesOffered } from '../../src/pages/lookdraft';
 import { maleChanges, saveMale } from '../../src/pages/maledraft';
 import { statesOf, stepsOf } from '../../src/pages/story';
 import { timetables } from '../../src/pages/timetable';
@@ -67,6 +67,13 @@ describe('a look at a nest', () => {
     expect(lightOf(EMPTY, LAMPS, NIGHT, nest)).toBe('none');
     expect(lookFields({ ...EMPTY, about: 'brood-1', seen: { clutch: 'there', mouth: 'full' } }, LAMPS, NIGHT, nest)).toMatchObject({ light: 'none', clutch: 'there' });
     expect(lookFields({ ...EMPTY, seen: { clutch: 'there', mouth: 'full' } }, LAMPS, NOON, nest)).not.toHaveProperty('mouth');
+  });
+
+  it('offers no last evening, when it was to lie in the dark; unless that was chosen before', () => {
+    expect(timesOffered(EMPTY, nest)).toEqual(['now', 'feeding', 'other']);
+    expect(timesOffered({ ...EMPTY, when: 'evening' }, nest)).toEqual(TIMES);
+    expect(timesOffered(EMPTY, [AT_HATCHING])).toEqual(TIMES);
+    expect(timesOffered(EMPTY, [IN_THE_MOUTH, NEST])).toEqual(TIMES);
   });
 
   it('asks for both where nobody is sure which male it was', () => {
