@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, get_args
 
 from flask import request
 from flask.views import MethodView
@@ -10,6 +10,8 @@ from marshmallow import Schema, fields, validate
 from werkzeug.exceptions import RequestEntityTooLarge, UnprocessableEntity
 
 from ..services import temperature
+from ..services.temperature.ingest import NAME_LENGTH, Word
+from ..services.temperature.values import COLDEST_C, WARMEST_C
 from ..store.database import reading, writing
 from .bodies import Blueprint, plain_body, read_json
 from .house import house
@@ -23,8 +25,12 @@ READING = {
     "required": ["at", "temperature_c"],
     "properties": {
         "at": {"type": "string", "format": "date-time", "description": "with its offset; at most 48 h ago"},
-        "temperature_c": {"type": "number", "minimum": -5, "maximum": 45},
-        "sensor": {"type": "string", "maxLength": 80, "description": "which of its thermometers, where it has several"},
+        "temperature_c": {"type": "number", "minimum": COLDEST_C, "maximum": WARMEST_C},
+        "sensor": {
+            "type": "string",
+            "maxLength": NAME_LENGTH,
+            "description": "which of its thermometers, where it has several",
+        },
     },
 }
 ONE_OR_MANY = {"oneOf": [READING, {"type": "array", "items": READING}]}
@@ -36,7 +42,7 @@ blueprint = Blueprint("sensors", __name__, description="Where sensors write")
 class ReadingVerdictSchema(Schema):
     """What became of one reading."""
 
-    verdict = fields.String(required=True, validate=validate.OneOf(["taken", "known", "refused"]))
+    verdict = fields.String(required=True, validate=validate.OneOf(get_args(Word)))
     reason = fields.String(required=True, allow_none=True)
 
 
