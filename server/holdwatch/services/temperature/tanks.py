@@ -4,19 +4,15 @@ from __future__ import annotations
 
 import sqlalchemy as sa
 
-from ...store import tables
 from ..access import NotAllowed, NotFound, NotUsable, Who
-from ..sync.stored import Stored, stored
+from ..sync.stored import Stored, read_stored
 
 
 def tank_of(db: sa.Connection, household_id: str, tank_id: str) -> Stored:
     """The household's tank; NotFound where it has none of that id, NotUsable where it was taken away."""
-    table = tables.record
-    key = (table.c.household_id == household_id, table.c.id == tank_id, table.c.kind == "tank")
-    row = db.execute(sa.select(table).where(*key)).one_or_none()
-    if row is None:
+    tank = read_stored(db, household_id, [tank_id]).get(tank_id)
+    if tank is None or tank.kind != "tank":
         raise NotFound("There is no such tank. A new one must have gone up from its phone first.")
-    tank = stored(row)
     if tank.value("gone"):
         raise NotUsable("This tank was taken away. Put it back before its readings are kept.")
     return tank

@@ -22,7 +22,7 @@ from ...store import tables
 from ...store.database import reading, writing
 from ..derived import put_derived, raise_revision
 from ..duties import claims_in, keep_plan, read_kept
-from ..sync.stored import Stored, read_stored
+from ..sync.stored import read_stored
 from .lived_in import LivedIn, lived_in
 from .moving import ask_for_moved
 from .shown import temperature_body
@@ -80,20 +80,25 @@ def _look(
         put_derived(db, household_id, "temperature", tank_id, temperature_body(measured, lived, zone, now))
     # An hour that is not over may still turn out to have been another.
     sure = sorted((*measured.until(now).water(now).points, *typed))
-    _plan(db, household_id, tank, sure, lived, now)
+    _plan(db, household_id, tank_id, sure, lived, zone, now)
     ask_for_moved(db, profiles, household_id, tank, (*measured.water(now).points, *typed), now)
 
 
 def _plan(
-    db: sa.Connection, household_id: str, tank: Stored, known: Sequence[Point], lived: LivedIn | None, now: datetime
+    db: sa.Connection,
+    household_id: str,
+    tank_id: str,
+    known: Sequence[Point],
+    lived: LivedIn | None,
+    zone: str,
+    now: datetime,
 ) -> None:
-    before = read_kept(db, household_id, tank.id)
+    before = read_kept(db, household_id, tank_id)
     spell = spell_at(known, lived.low_c, lived.high_c, now) if lived else None
     if spell is None and not before:
         return
-    zone = tank.value("zone") or "UTC"
     told = {key: one.duty for key, one in before.items()}
     standing = [one.duty for one in before.values() if not one.withdrawn]
-    claims = tuple(claims_in(about_tank(db, household_id, tank.id, "mark")))
-    duties = planned_for_water(tank.id, spell, ZoneInfo(zone), told, standing, claims, now)
-    keep_plan(db, household_id, tank.id, before, duties, zone, now)
+    claims = tuple(claims_in(about_tank(db, household_id, tank_id, "mark")))
+    duties = planned_for_water(tank_id, spell, ZoneInfo(zone), told, standing, claims, now)
+    keep_plan(db, household_id, tank_id, before, duties, zone, now)
