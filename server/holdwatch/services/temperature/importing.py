@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -15,7 +15,7 @@ from ...records.instants import milliseconds
 from ..access import Who
 from ..watched_water import look_at_water, look_at_water_soon
 from .form import MOST_SHOWN, Form, Understood, cell, shown_text
-from .keeping import KNOWN, NEW, OTHER, keep_readings
+from .keeping import AHEAD, KNOWN, NEW, OTHER, keep_readings
 from .local import Place, TankClock
 from .sheet import UNREADABLE, Record, read_piece
 from .tanks import require_keeper, tank_of
@@ -24,7 +24,6 @@ from .values import BadTemperature, read_celsius
 
 FILE_LIMIT_BYTES = 100 * 1024 * 1024
 PIECE_LIMIT_BYTES = 256 * 1024
-AHEAD = timedelta(minutes=5)
 MOST_WRONG = 200
 OTHER_VALUE = "another value is kept for this instant; the first one stays"
 

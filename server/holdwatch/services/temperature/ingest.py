@@ -14,13 +14,12 @@ from ...records.instants import BadInstant, milliseconds, parse_instant
 from ..access import NotUsable
 from ..derived import raise_revision
 from ..watched_water import look_at_water_soon
-from .keeping import KNOWN, NEW, keep_readings
+from .keeping import AHEAD, KNOWN, NEW, keep_readings
 from .tanks import tank_of
 from .tokens import Sensor, count_request
 from .values import BadTemperature, checked_celsius
 
 OLDEST = timedelta(hours=48)
-AHEAD = timedelta(minutes=5)
 NAME_LENGTH = 80
 FIELDS = frozenset({"at", "temperature_c", "sensor"})
 Word = Literal["taken", "known", "refused"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import timedelta
 from itertools import chain
 from typing import Any
 
@@ -19,6 +20,8 @@ from .hours import renew_hours
 NEW, KNOWN, OTHER = range(3)
 """What became of a reading: kept, there already, or refused because another value is there."""
 MOST_THERMOMETERS = 20
+AHEAD = timedelta(minutes=5)
+"""How far ahead of the server's clock that of a device may be."""
 
 
 @dataclass(frozen=True)

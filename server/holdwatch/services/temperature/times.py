@@ -13,6 +13,8 @@ from collections.abc import Iterable
 from datetime import UTC, date, datetime, time, timedelta, timezone
 from typing import Literal, NamedTuple
 
+from ...records.instants import EPOCH
+
 Order = Literal["dmy", "mdy", "ymd"]
 ORDERS: tuple[Order, ...] = ("dmy", "mdy", "ymd")
 NOON = time(12)
@@ -30,7 +32,6 @@ MONTH_FIRST = re.compile(
     re.VERBOSE,
 )
 SECONDS, MILLISECONDS = 10, 13
-EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 class BadTime(ValueError):
