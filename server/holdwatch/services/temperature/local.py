@@ -16,7 +16,7 @@ from statistics import median
 from typing import Literal
 from zoneinfo import ZoneInfo
 
-from ...records.instants import milliseconds
+from ...records.instants import EPOCH
 
 MILLISECOND = timedelta(milliseconds=1)
 NAIVE_EPOCH = datetime(1970, 1, 1)
@@ -62,7 +62,7 @@ class TankClock:
 
     def _instant(self, at: datetime) -> tuple[int, Kind]:
         if at.tzinfo is not None:
-            return milliseconds(at), "plain"
+            return (at - EPOCH) // MILLISECOND, "plain"
         wall = (at - NAIVE_EPOCH) // MILLISECOND
         first, second = self._offsets(wall // QUARTER_MS)
         if first == second:
