@@ -40,7 +40,7 @@ from holdwatch.domain.forecast import (  # noqa: E402
     refining,  # noqa: E402
 )
 from holdwatch.domain.forecast.glass import look_ahead  # noqa: E402
-from holdwatch.domain.forecast.looking import outlook  # noqa: E402
+from holdwatch.domain.forecast.looking import Outlook  # noqa: E402
 from holdwatch.domain.forecast.loss import fate, risk, survival  # noqa: E402
 from holdwatch.domain.forecast.nights import night_worths  # noqa: E402
 from holdwatch.domain.forecast.prior import LATENTS  # noqa: E402
@@ -162,7 +162,7 @@ def report_depth(evidence: Evidence, profile: Profile, runs: int) -> None:
     belief = believe(evidence, profile)
     worths = tuple(night_worths(belief, evidence, profile))
     catch = forecast(evidence, profile).catch
-    looks = milliseconds(lambda: look_ahead(outlook(belief, evidence, worths, profile), catch), runs)
+    looks = milliseconds(lambda: look_ahead(Outlook(belief, evidence, profile, worths), catch), runs)
     print(f"  next look and if_seen {looks:4.1f} ms   (target 150)")
     one = lesson("0", "0", belief, evidence, profile)
     fifty = [replace(one, brood=f"{n}", male=f"{n % 7}") for n in range(50)]

@@ -7,7 +7,6 @@ import pytest
 from scipy.special import ndtr, ndtri
 
 from forecast.household import NOW
-from holdwatch.domain import learning
 from holdwatch.domain.forecast import Catch, Ending, Spawn, believe, forecast
 from holdwatch.domain.forecast.prior import mouth_time_table
 from holdwatch.domain.learning import BINS, Lesson, hatch_scale, learned, lesson, mouth_scale
@@ -168,11 +167,6 @@ def test_the_next_brood_starts_from_what_was_learned(banggai, brood):
     assert earlier == pytest.approx(19.0 - taught.hatch.median(), abs=0.05)
     assert wiser.learned is taught and books.learned is None
     assert wiser.now.lost < books.now.lost
-
-
-def test_no_brood_teaches_itself():
-    lessons = (_lesson("one"), _lesson("two"))
-    assert learning.without(lessons, "one") == (lessons[1],)
 
 
 def test_nothing_is_learned_from_nothing(banggai):

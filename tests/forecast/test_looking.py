@@ -11,7 +11,7 @@ import pytest
 from forecast.household import NOW, tank
 from holdwatch.config import load_profiles
 from holdwatch.domain.forecast import Spawn, believe, forecast
-from holdwatch.domain.forecast.looking import ASKED, COST, chances_to_look, foresee, gain, outlook
+from holdwatch.domain.forecast.looking import ASKED, COST, Outlook, chances_to_look, foresee, gain
 from holdwatch.domain.forecast.loss import fate
 from holdwatch.domain.forecast.nights import night_worths
 from holdwatch.domain.forecast.sight import sights
@@ -91,7 +91,7 @@ def test_the_value_of_a_look_is_that_of_weighing_all_broods_again_after_every_ou
     """Brute force: each joint outcome of tails, mouth and loose fry is put among the looks, over the same points."""
     belief, ahead_course = believe(nearly, banggai), course(nearly, banggai)
     worths = tuple(night_worths(belief, nearly, banggai))
-    ahead = outlook(belief, nearly, worths, banggai)
+    ahead = Outlook(belief, nearly, banggai, worths)
     chance = next(one for one in chances_to_look(nearly, [worth.night for worth in worths]) if one.light == "red")
     before = np.sum(belief.ratio * np.exp(belief.fate.log_likelihood()))
     best = 0.0
@@ -109,7 +109,7 @@ def test_the_value_of_a_look_is_that_of_weighing_all_broods_again_after_every_ou
 def test_a_look_never_makes_the_best_night_worse(banggai, halfway, nearly):
     for evidence in (halfway, nearly):
         belief = believe(evidence, banggai)
-        ahead = outlook(belief, evidence, tuple(night_worths(belief, evidence, banggai)), banggai)
+        ahead = Outlook(belief, evidence, banggai, tuple(night_worths(belief, evidence, banggai)))
         nights = [worth.night for worth in ahead.worths]
         for chance in list(chances_to_look(evidence, nights))[:4]:
             foreseen = foresee(chance, ahead)

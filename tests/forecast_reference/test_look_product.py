@@ -12,7 +12,7 @@ from forecast_reference.stored import look_cases
 from forecast_reference.truth import STATES
 from holdwatch.domain.forecast import believe
 from holdwatch.domain.forecast.glass import meanings
-from holdwatch.domain.forecast.looking import Chance, foresee, gain, outlook
+from holdwatch.domain.forecast.looking import Chance, Outlook, foresee, gain
 from holdwatch.domain.forecast.nights import night_worths
 
 CASES = look_cases()
@@ -26,7 +26,7 @@ def case(request, tmp_path_factory):
     one = CASES[request.param]
     evidence, profile = asked(one.document, tmp_path_factory.mktemp("brood"))
     belief = believe(evidence, profile)
-    return outlook(belief, evidence, tuple(night_worths(belief, evidence, profile)), profile), one.values
+    return Outlook(belief, evidence, profile, tuple(night_worths(belief, evidence, profile))), one.values
 
 
 def _chance(stored: dict, ahead) -> Chance:

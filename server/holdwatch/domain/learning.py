@@ -204,9 +204,3 @@ def _table(scale: Scale, weights: np.ndarray) -> LogTable:
     standard = (logs[:, None] - middles) / scale.brood_spread
     below, above = ndtr(standard) @ weights, ndtr(-standard) @ weights
     return LogTable(np.where(below < 0.5, ndtri(below), -ndtri(above)), logs)
-
-
-def without(lessons: Iterable[Lesson], brood: str) -> tuple[Lesson, ...]:
-    """Return the lessons of all broods but one: no brood teaches itself."""
-    return tuple(one for one in lessons if one.brood != brood)
-

@@ -139,11 +139,6 @@ class Foreseen:
         return sum(kinds, np.zeros(()))
 
 
-def outlook(belief: Belief, evidence: Evidence, worths: Sequence[NightWorth], profile: Profile) -> Outlook:
-    """Return what the next looks are judged by."""
-    return Outlook(belief, evidence, profile, tuple(worths))
-
-
 def chances_to_look(evidence: Evidence, nights: Sequence[Night], full_darkness: bool = False) -> Iterator[Chance]:
     """Yield the looks that can be made on these nights, in order: at the usual feeding, and in the dark under red.
 

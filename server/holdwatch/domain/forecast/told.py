@@ -15,7 +15,7 @@ from holdwatch.domain.forecast.contradiction import Conflict, Doubt, contradicti
 from holdwatch.domain.forecast.evidence import Evidence
 from holdwatch.domain.forecast.glass import IfSeen, look_ahead
 from holdwatch.domain.forecast.influence import Influence, influences
-from holdwatch.domain.forecast.looking import NextLook, outlook
+from holdwatch.domain.forecast.looking import NextLook, Outlook
 from holdwatch.domain.forecast.nights import NightChances, night_table, night_worths
 from holdwatch.domain.forecast.plans import Plan, plans_compared
 from holdwatch.domain.forecast.prior import Learned
@@ -83,7 +83,7 @@ def forecast(
     nights = night_table(belief, worths)
     catch = _catch(nights, announced)
     conflict, not_believed = contradictions(looks, profile)
-    next_look, if_seen = look_ahead(outlook(belief, evidence, worths, profile), catch, announced)
+    next_look, if_seen = look_ahead(Outlook(belief, evidence, profile, worths), catch, announced)
     return Forecast(
         made_at=evidence.now,
         zone=evidence.tank.zone,
