@@ -16,7 +16,7 @@ FLAT = (1.0,) * BINS
 
 
 def _lesson(brood="one", male="he", hatch=FLAT, mouth=FLAT, early=0.0) -> Lesson:
-    return Lesson(brood, male, tuple(hatch), tuple(mouth), early, 19.0, 4.0)
+    return Lesson(brood, male, tuple(hatch), tuple(mouth), early, 19.0, 4.0, lost=False)
 
 
 def _in_bin(n: int) -> tuple[float, ...]:

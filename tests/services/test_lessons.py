@@ -116,3 +116,18 @@ def test_a_brood_that_nobody_caught_teaches_by_how_it_ended(engine, notebook, cl
     one = lessons(engine)[brood]
     assert (one["early"] > early) is (how == "lost")
     assert len(one["hatch"]) == len(one["mouth"]) == 32
+    assert one["lost"] is (how == "lost")
+
+
+def test_a_lost_brood_is_left_out_of_what_is_told_of_hatching(engine, notebook, clock, after_a_catch):
+    first, _, second = after_a_catch
+    male = male_of(engine, first)
+    lost = notebook.write("brood", clock.now(), about=male, ended="lost", ended_at=clock.now() - timedelta(days=7))
+    at = clock.now() - timedelta(days=9)
+    notebook.write("look", clock.now(), about=lost, at=at, light="daylight", mouth="full", eggs="orange")
+    before = notebook.derived("forecast", second)["taught"]
+    while issue_asked(engine, PROFILES, clock.now()):
+        pass
+    after = notebook.derived("forecast", second)["taught"]
+    assert set(after["broods"]) == {first, lost}
+    assert after["own_hatch_days"] == before["own_hatch_days"] and after["hatch_days"] == before["hatch_days"]

@@ -38,7 +38,7 @@ LEAST_LIKELIHOOD = 1e-300
 class Lesson:
     """What one finished brood says: likelihoods of the bins of log H and log D, and its chance of an early loss.
 
-    `mouth` is empty where the young are let go at hatching. `hatch_days` and `mouth_days` are the medians of this
+    `mouth` is empty where the young are let go at hatching; `lost` says that it never came so far. `hatch_days` and `mouth_days` are the medians of this
     brood's own H and D, in reference days, for people to read.
     """
 
@@ -49,6 +49,7 @@ class Lesson:
     early: float
     hatch_days: float
     mouth_days: float | None
+    lost: bool
 
 
 @dataclass(frozen=True)
@@ -90,6 +91,7 @@ def lesson(brood: str, male: str, belief: Belief, evidence: Evidence, profile: P
         early=_chance_of_early_loss(belief, risk(profile.loss, evidence.has_released_before), profile),
         hatch_days=_median(belief.steps.hatch_age, belief.weights),
         mouth_days=_median(belief.steps.mouth_age, belief.weights) if profile.mouth else None,
+        lost=evidence.ending is not None and evidence.ending.how == "lost",
     )
 
 

@@ -11,9 +11,9 @@ from ...domain.learning import Lesson, learned
 from ...domain.species import Profile
 from ...records.instants import instant_text, parse_instant
 from ..temperature import told_development
-from .learned import changed_lesson, taught_words
 from .reading import Understood, last_ate, read_tank, understand
 from .story import NotYetKnown, Story
+from .taught import changed_lesson, told_lessons
 
 Body = dict[str, Any]
 OVER = ("released", "lost", "mistake")
@@ -48,7 +48,7 @@ def forecast_body(
         **to_json(made),
         **_frame(story, understood, now),
         "way": profile.way,
-        **taught_words(lessons, story.male.id, profile),
+        **told_lessons(lessons, story.male.id, profile),
         **_since(previous, made, story, lessons),
     }
     evidence = understood.evidence

@@ -21,7 +21,7 @@ from .. import duties
 from ..derived import derived_body, put_derived, raise_revision
 from .ageing import grows_old_at, note_ageing
 from .body import Body, forecast_body, issued_at, no_forecast
-from .lessons import keep_lesson, lessons_for, read_finished, taught
+from .lessons import keep_lesson, lesson_of, lessons_for, read_finished
 from .story import NotYetKnown, Story, read_story
 
 Profiles = Mapping[str, Profile]
@@ -50,6 +50,10 @@ class Known:
     profile: Profile | None = None
     finished: Evidence | None = None
     lessons: tuple[Lesson, ...] = ()
+
+    def lesson(self) -> Lesson | None:
+        """What this brood teaches; None while it is under way."""
+        return lesson_of(self.story, self.finished, self.profile) if self.finished and self.profile else None
 
 
 def issue_asked(engine: sa.Engine, profiles: Profiles, now: datetime, limit: int = 50) -> int:
@@ -89,13 +93,12 @@ def issue_one(engine: sa.Engine, profiles: Profiles, asked: Asked, now: datetime
         try:
             story = read_story(db, asked.household_id, asked.brood_id, now)
         except NotYetKnown as missing:
-            known: Known | None = None
-            body = no_forecast(asked.brood_id, str(missing))
+            known, body = None, no_forecast(asked.brood_id, str(missing))
         else:
             known = _known(db, asked, story, profiles, now)
+    lesson = None
     if known:
-        body = forecast_body(known.story, profiles, previous, now, known.lessons)
-    lesson = taught(known.story, known.finished, known.profile) if known and known.finished and known.profile else None
+        body, lesson = forecast_body(known.story, profiles, previous, now, known.lessons), known.lesson()
     with writing(engine) as db:
         _keep(db, asked, known.story if known else None, body, now, lesson)
 
@@ -113,12 +116,12 @@ def _keep(
 ) -> None:
     if not _take_request_away(db, asked):
         return
-    species = (story.male.value("species") if story else None) or ""
-    keep_lesson(db, asked.household_id, asked.brood_id, species, lesson, now)
     put_derived(db, asked.household_id, "forecast", asked.brood_id, body)
     taken_away = story.taken_away() if story else None
     note_ageing(db, asked.household_id, asked.brood_id, None if taken_away else grows_old_at(body, now))
     if story:
+        species = story.male.value("species") or ""
+        keep_lesson(db, asked.household_id, asked.brood_id, species, lesson, now)
         duties.plan(db, asked.household_id, story, body, now)
         _remember(db, asked, story, body)
 
@@ -136,7 +139,7 @@ def _take_request_away(db: sa.Connection, asked: Asked) -> bool:
 def _remember(db: sa.Connection, asked: Asked, story: Story, body: Body) -> None:
     """Every issued forecast is kept with the revision that it was made from, and never overwritten.
 
-    But for what each finding would have meant: two thirds of its length, and of no use once the looks were made.
+    But for what each finding would have meant: nearly half of its length, and of no use once the looks were made.
     """
     issued = issued_at(body)
     if issued is None:

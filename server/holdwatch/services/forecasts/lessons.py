@@ -43,7 +43,7 @@ def read_finished(
         return None
 
 
-def taught(story: Story, finished: Evidence, profile: Profile) -> Lesson:
+def lesson_of(story: Story, finished: Evidence, profile: Profile) -> Lesson:
     """What a finished brood teaches, to as many digits as mean something: the same on every machine."""
     return _rounded(lesson(story.brood.id, story.male.id, believe(finished, profile), finished, profile))
 

@@ -1,4 +1,4 @@
-"""What was learned, as it comes down with a forecast: enough to say it in words, and to see when it changed."""
+"""What finished broods have taught, as it comes down with a forecast: to say it in words, and see when it changed."""
 
 from __future__ import annotations
 
@@ -15,14 +15,18 @@ from ...records.merge import canonical
 MARK_DIGITS = 12
 
 
-def taught_words(lessons: Sequence[Lesson], male: str, profile: Profile) -> dict[str, Any]:
-    """What the books say, what his own broods and the household's did, in reference days, and marks of the lessons."""
-    his = [one for one in lessons if one.male == male]
+def told_lessons(lessons: Sequence[Lesson], male: str, profile: Profile) -> dict[str, Any]:
+    """What the books say, when his own broods and the household's hatched, in reference days, and marks of the lessons.
+
+    A brood that was lost teaches nothing of its hatch that could be told in a sentence.
+    """
+    hatched = [one for one in lessons if not one.lost]
+    his = [one for one in hatched if one.male == male]
     return {
         "books": {"hatch_days": profile.development.hatch_days, "reference_c": profile.development.reference_c},
         "taught": {
             "own_hatch_days": mean(one.hatch_days for one in his) if his else None,
-            "hatch_days": mean(one.hatch_days for one in lessons) if lessons else None,
+            "hatch_days": mean(one.hatch_days for one in hatched) if hatched else None,
             "broods": {one.brood: _mark(one) for one in lessons},
         },
     }
