@@ -69,6 +69,15 @@ def test_what_has_to_be_asked_for_comes_with_an_example(visitors: Visitors, toke
     assert preview(visitors.owner, "03/11/2026 20:10,26.1\n", unit="C", order="mdy").json["rows"][0]["line"] == 1
 
 
+@pytest.mark.parametrize("missing", [{"unit": None}, {"value_column": None}, {"time_columns": []}])
+def test_nothing_is_kept_while_something_has_to_be_chosen(visitors: Visitors, token, missing):
+    form = preview(visitors.keeper).json["form"] | missing
+    answer = take(visitors.keeper, form)
+    assert answer.status_code == 422
+    assert "Choose the columns and the unit first." in answer.text
+    assert visitors.owner.get(f"{TANKS}/thermometers").json["thermometers"] == []
+
+
 def test_a_file_goes_on_where_the_server_says(visitors: Visitors, token):
     form = preview(visitors.owner).json["form"]
     whole, spot, taken = FILE.encode(), START, 0

@@ -7,7 +7,7 @@ from base64 import b64decode
 from datetime import datetime
 from typing import Any
 
-from marshmallow import Schema, ValidationError, fields, validate
+from marshmallow import Schema, ValidationError, fields, validate, validates_schema
 
 from ..records.instants import from_milliseconds
 from ..services import temperature
@@ -100,6 +100,13 @@ class ImportSchema(Schema):
     thermometer = name()
     form = fields.Nested(FormSchema, required=True)
     spot = fields.Nested(SpotSchema, required=True)
+
+    @validates_schema
+    def _is_chosen(self, sent: dict[str, Any], **_: Any) -> None:
+        """Nothing is guessed where a person has to choose: °F kept as °C would be believed."""
+        form = sent["form"]
+        if not form["time_columns"] or form["value_column"] is None or form["unit"] is None:
+            raise ValidationError("Choose the columns and the unit first.", "form")
 
 
 class FileReadingSchema(Schema):

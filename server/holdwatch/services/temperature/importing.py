@@ -151,8 +151,10 @@ def _row(record: Record, form: Form, clock: TankClock, latest: int, found: Sifte
         raise BadTime(UNREADABLE)
     if form.value_column is None or form.value_column >= len(record.cells):
         raise BadTemperature("there are too few columns")
+    if form.unit is None:
+        raise BadTemperature("its unit has not been chosen")
     told = read_time(cell(record.cells, form.time_columns), form.order)
-    millidegrees = read_celsius(record.cells[form.value_column].strip(), form.unit or "C")
+    millidegrees = read_celsius(record.cells[form.value_column].strip(), form.unit)
     at = told.at if told.at.tzinfo or form.clock == "tank" else told.at.replace(tzinfo=UTC)
     at_ms, kind = clock.instant_ms(at)
     if at_ms > latest:
