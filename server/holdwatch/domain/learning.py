@@ -38,8 +38,8 @@ LEAST_LIKELIHOOD = 1e-300
 class Lesson:
     """What one finished brood says: likelihoods of the bins of log H and log D, and its chance of an early loss.
 
-    `mouth` is empty where the young are let go at hatching; `lost` says that it never came so far. `hatch_days` and `mouth_days` are the medians of this
-    brood's own H and D, in reference days, for people to read.
+    `mouth` is empty where the young are let go at hatching; `lost` says that it was told to be lost. `hatch_days` and
+    `mouth_days` are the medians of this brood's own H and D, in reference days, for people to read.
     """
 
     brood: str
