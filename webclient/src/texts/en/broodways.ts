@@ -10,7 +10,7 @@ const atHatching: typeof brood = {
     text: (best: string, saved: number) => `Being ready ${best} saves the most: about ${saved} of 100.`,
     beyond: (night: string) => `The hatch night, ${night}, comes after these.`, none: 'On none of the coming nights is much left to hatch.',
   },
-  story: { ...brood.story, flag: 'hatch night' },
+  story: { ...brood.story, flag: 'hatch' },
   happened: {
     ...brood.happened,
     names: { ...brood.happened.names, released: 'They hatched', lost: 'The clutch was lost', mistake: 'There was no clutch' },
