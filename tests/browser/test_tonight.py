@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from browser.house import House
+from browser.house import DAYTIME, House, running
 from browser.walk import View, findings, tap, visiting
 
 NIGHT, DAY, DESK = View("night", 390), View("light", 390), View("light", 1440, 900)
@@ -73,3 +74,26 @@ def test_a_tank_in_another_zone_than_the_device_is_named(browser: Browser, examp
     with visiting(browser, example, DAY, zone="Europe/Lisbon") as page:
         expect(page.get_by_text("Hours in Copenhagen time")).to_be_visible()
         expect(page.get_by_text("22:30 in Copenhagen time").first).to_be_visible()
+
+
+def test_two_males_due_close_together_are_offered_one_night_below_their_cards(browser: Browser, tmp_path: Path):
+    with running(tmp_path, DAYTIME, "--example") as house, visiting(browser, house, DAY) as page:
+        expect(page.get_by_role("heading", name="Quill")).to_be_visible()
+        page.goto(f"{house.origin}/start/male")
+        tap(page.get_by_role("button", name="Comma", exact=True))
+        earlier = page.get_by_role("group", name="First seen with a full throat")
+        for _ in range(17):
+            tap(earlier.get_by_role("button", name="One day earlier"))
+        tap(page.get_by_role("group", name="Last surely not holding").get_by_role("button", name="One day earlier"))
+        tap(page.get_by_role("button", name="Save", exact=True))
+        page.get_by_role("heading", name="Comma", level=1).wait_for()
+        page.goto(f"{house.origin}/")
+        offer = page.locator(".notice", has=page.get_by_role("heading", name="One night for both?"))
+        # The server works out the forecast of the second male meanwhile.
+        expect(offer).to_be_visible(timeout=60_000)
+        expect(offer.get_by_role("link")).to_have_count(2)
+        last = page.locator("article").last.evaluate("(one) => one.getBoundingClientRect().bottom")
+        assert offer.evaluate("(one) => one.getBoundingClientRect().top") > last
+        assert list(findings(page)) == []
+        tap(offer.get_by_role("link", name="Comma"))
+        expect(page.get_by_role("heading", name="Comma", level=1)).to_be_visible()
