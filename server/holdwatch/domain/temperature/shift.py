@@ -11,7 +11,7 @@ from datetime import datetime
 
 import numpy as np
 
-from holdwatch.domain.clock import HOUR, days_between, thermometer
+from holdwatch.domain.clock import HOUR, clock, days_between, thermometer
 from holdwatch.domain.species import Development
 
 
@@ -22,11 +22,10 @@ def development_days(
     start: datetime,
     end: datetime,
 ) -> float:
-    """Return the development between two instants in days at the reference temperature, by the trapezoid rule."""
+    """Return the development between two instants in days at the reference temperature, by the forecast's own clock."""
     days = days_between(start, end)
-    steps = max(1, round(days / HOUR))
-    celsius = thermometer(readings, set_point_c, start).at(np.linspace(0.0, days, steps + 1))
-    return float(np.trapezoid(_rate(development, celsius), dx=days / steps))
+    hours = np.arange(np.ceil(max(days, 0.0) / HOUR) + 2) * HOUR
+    return _developed(development, thermometer(readings, set_point_c, start).at(hours), days)
 
 
 def temperature_at(readings: Sequence[tuple[datetime, float]], set_point_c: float, at: datetime) -> float:
@@ -36,14 +35,14 @@ def temperature_at(readings: Sequence[tuple[datetime, float]], set_point_c: floa
 
 def hatch_shift_days(before: float, after: float, hatch_c: float, development: Development) -> float:
     """Return by how many days the hatch moves where development until then becomes `after` instead of `before`."""
-    rate = float(_rate(development, np.array([hatch_c]))[0])
+    rate = _developed(development, np.full(2, hatch_c), 1.0)
     if rate <= 0:
         # So cold that nothing develops: any change may move the hatch without limit.
         return 0.0 if before == after else np.inf
     return (before - after) / rate
 
 
-def _rate(development: Development, celsius: np.ndarray) -> np.ndarray:
-    if development.clock == "q10":
-        return development.q10 ** ((celsius - development.reference_c) / 10)
-    return np.maximum(0, celsius - development.zero_c) / (development.reference_c - development.zero_c)
+def _developed(development: Development, celsius: np.ndarray, days: float) -> float:
+    """Return the development in so many days of hourly temperatures (hours), at the profile's own Q10."""
+    ticking = clock(development, celsius, np.array([development.q10]), np.zeros(1))
+    return float(ticking.age_of_all(days)[0])
