@@ -107,6 +107,16 @@ def test_a_brood_that_was_a_mistake_teaches_nothing(engine, notebook, clock):
     assert lessons(engine) == {}
 
 
+def test_a_brood_that_is_taken_out_takes_its_lesson_with_it(engine, notebook, clock, after_a_catch):
+    first, _, second = after_a_catch
+    clock.move(minutes=10)
+    notebook.edit(first, clock.now(), gone=True)
+    while issue_asked(engine, PROFILES, clock.now()):
+        pass
+    assert lessons(engine) == {}
+    assert notebook.derived("forecast", second)["learned"] is None
+
+
 @pytest.mark.parametrize(("how", "early"), [("lost", 0.5), ("released", 0.01)])
 def test_a_brood_that_nobody_caught_teaches_by_how_it_ended(engine, notebook, clock, how, early):
     days = 3 if how == "lost" else 28

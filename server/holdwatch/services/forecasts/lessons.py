@@ -33,7 +33,7 @@ def read_finished(
 ) -> Evidence | None:
     """The evidence of a brood that is over, as of its end; None where it is not, or cannot be understood."""
     how, ended_at = story.ended(), story.ended_at()
-    if how not in FINISHED or ended_at is None or ended_at > now or story.brood.value("gone"):
+    if how not in FINISHED or ended_at is None or ended_at > now:
         return None
     try:
         then = read_story(db, household_id, story.brood.id, ended_at)
