@@ -67,7 +67,7 @@ def night_recommended(document: dict, folder: Path) -> dict | None:
 
 def _best(evidence: Evidence, profile: Profile) -> dict | None:
     belief = believe(evidence, profile)
-    nights = night_table(belief, night_worths(belief, evidence, profile))
+    nights = night_table(belief, tuple(night_worths(belief, evidence, profile)))
     best = recommended([night.prospect() for night in nights])
     return {"night": best.night.date.isoformat(), "at": best.night.at.isoformat()} if best else None
 

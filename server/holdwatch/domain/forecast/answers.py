@@ -3,6 +3,7 @@
 The steps are told over all points, as if there were no loss; the chances count the loss.
 """
 
+from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from typing import NamedTuple
 
@@ -40,7 +41,7 @@ class Chances(NamedTuple):
 def quantiles(belief: Belief, step: str) -> Quantiles:
     """Return seven quantiles of a step, by straight lines between the middles of the sorted points' weights."""
     days = getattr(belief.steps, step)
-    order = np.argsort(days, kind="stable")
+    order = belief.steps.orders[step]
     weights = belief.weights[order]
     middles = np.cumsum(weights) - weights / 2
     return Quantiles(*(instant(belief, float(day)) for day in np.interp(LEVELS, middles, days[order])))
@@ -51,14 +52,32 @@ def instant(belief: Belief, days: float) -> datetime:
     return belief.origin.astimezone(UTC) + timedelta(days=days)
 
 
-def chances_at(belief: Belief, at: datetime) -> Chances:
-    """Return the six chances at an instant not before the last look."""
-    days = days_between(belief.origin, at)
-    return chances_of(belief.steps.state(days), belief.weights * belief.kept(days))
+def chances_at(belief: Belief, instants: Iterable[datetime]) -> tuple[Chances, ...]:
+    """Return the six chances at each of some instants, none of them before the last look.
+
+    A brood that is held is not lost by a chance in which its own part and that of the instant are factors (see
+    `Survival`). So the parts of all broods that have taken a step by an instant are summed once for all instants.
+    """
+    days = np.array([days_between(belief.origin, at) for at in instants])
+    holding, survival = belief.holding, belief.survival
+    early, later = survival.since(days)
+    spawned, silver, hatched, released = (
+        early * _taken(belief, step, holding * survival.early, days)
+        + later * _taken(belief, step, holding * survival.later, days)
+        for step in ("spawn", "silver", "hatch", "released")
+    )
+    unspawned = holding.sum() - _taken(belief, "spawn", holding, days)
+    begun, ended = (
+        _taken(belief, step, holding * survival.at_release, days) for step in ("released", "released_last")
+    )
+    held = (unspawned + spawned - silver, silver - hatched, hatched - released, begun - ended, ended)
+    states = np.maximum(0.0, np.stack(held))
+    lost = np.maximum(0.0, 1 - states.sum(axis=0))
+    return tuple(Chances(*row) for row in np.concatenate([states, lost[None]]).T.tolist())
 
 
-def chances_of(state: np.ndarray, kept: np.ndarray) -> Chances:
-    """Return the six chances from the state of each point and its weight that is not lost."""
-    unspawned, orange, eyed, held_young, releasing, released = np.bincount(state, kept, minlength=6).tolist()
-    lost = max(0.0, 1 - float(kept.sum()))
-    return Chances(unspawned + orange, eyed, held_young, releasing, released, lost)
+def _taken(belief: Belief, step: str, shares: np.ndarray, days: np.ndarray) -> np.ndarray:
+    """Return the sum of the shares (n) of the broods that have taken a step by each of these days."""
+    order = belief.steps.orders[step]
+    sums = np.concatenate([np.zeros(1), np.cumsum(shares[order])])
+    return sums[np.searchsorted(getattr(belief.steps, step)[order], days, side="right")]

@@ -50,6 +50,6 @@ def _night(
     belief: Belief, announced: date | None, evidence: Evidence, profile: Profile, learned: Learned | None
 ) -> date | None:
     anew = weighed_anew(belief, evidence, profile, learned)
-    nights = night_table(anew, night_worths(anew, evidence, profile))
+    nights = night_table(anew, tuple(night_worths(anew, evidence, profile)))
     best = recommended([night.prospect() for night in nights], announced)
     return best.night.date if best else None

@@ -87,6 +87,11 @@ class Belief:
         likelihood = self.fate.lost + self.fate.kept * self.fate.survival
         return np.divide(self.fate.kept, likelihood, out=np.zeros_like(likelihood), where=likelihood > 0)
 
+    @cached_property
+    def holding(self) -> np.ndarray:
+        """The weights of the points that are not lost by the last look; times `survival.at` those not lost later."""
+        return self.weights * self._kept_so_far
+
     def kept(self, at: float) -> np.ndarray:
         """Return for each point the chance that it is not lost by `at` days, not before the last look, shape (n)."""
         return self._kept_so_far * self.survival.at(at)
@@ -96,13 +101,9 @@ class Belief:
         """The chance for each point that it is not lost before the first young are let go, shape (n)."""
         return self._kept_so_far * self.survival.at_release
 
-    def kept_by_kind(self, at: float) -> np.ndarray:
-        """Return that chance in its two parts: of a male who never shows tails, of one who does, shape (2, n)."""
-        return self._kind * self.kept(at)
-
     @cached_property
-    def _kind(self) -> np.ndarray:
-        """The chance for each point that he is of either kind, if he holds it still, shape (2, n)."""
+    def kind(self) -> np.ndarray:
+        """The chance for each point that he never shows tails and that he does, if he holds it still, shape (2, n)."""
         by_kind, kept = self.fate.kept_by_kind, self.fate.kept
         return np.divide(by_kind, kept, out=np.zeros_like(by_kind), where=kept > 0)
 

@@ -67,10 +67,10 @@ def look_ahead(
 def meanings(foreseen: Foreseen, announced: date | None = None) -> Iterator[IfSeen]:
     """Yield what each value of each part that would be asked means."""
     ahead = foreseen.ahead
-    kept = ahead.belief.kept_by_kind(days_between(ahead.belief.origin, foreseen.chance.at))
-    lost = 1.0 - float(np.sum(ahead.belief.weights * kept))
+    rows = _rows(foreseen)
+    lost = 1.0 - float(np.sum(rows[-STATES:]))
     nights = tuple(worth.night for worth in ahead.worths[foreseen.first :])
-    sums = tuple(_sums(foreseen, kind, kept[kind]) for kind in (0, 1))
+    sums = foreseen.sums(rows)
     for finding in foreseen.asked:
         table = foreseen.outcomes(sums, [finding])
         unheld = lost * contracted(_empty(), [finding], False, ahead.seen)[0, EMPTY]
@@ -79,19 +79,24 @@ def meanings(foreseen: Foreseen, announced: date | None = None) -> Iterator[IfSe
             yield _meaning(foreseen.chance, finding.part, value, *after)
 
 
-def _sums(foreseen: Foreseen, kind: int, kept: np.ndarray) -> np.ndarray:
-    """Return what the nights save, what they save with him, and the states at the look, by what broods of a kind show.
+def _rows(foreseen: Foreseen) -> np.ndarray:
+    """Return the weights of what the nights save, of what they save with him, and of the states at the look, (r, n).
 
     As `NightWorth` has it, with what is let go before the look counted for nothing: held + free (gone - let go).
     """
-    ahead, first, shown = foreseen.ahead, foreseen.first, foreseen.features[kind]
-    days = days_between(ahead.belief.origin, foreseen.chance.at)
-    let_go = ahead.belief.steps.share_let_go(days)
-    still = shown.times(let_go < 1)
-    held = still.sums(ahead.held[kind, first:])
-    gone = still.sums(ahead.gone[kind, first:]) - still.times(let_go).sums(ahead.kept[kind, first:])
-    states = ahead.belief.weights * kept * (np.arange(STATES)[:, None] == ahead.belief.steps.state(days))
-    return np.concatenate([held + ahead.worths[first].free * gone, held, shown.sums(states)])
+    ahead, first = foreseen.ahead, foreseen.first
+    belief, days = ahead.belief, days_between(ahead.belief.origin, foreseen.chance.at)
+    let_go = belief.steps.share_let_go(days)
+    nights, still = len(ahead.worths) - first, let_go < 1
+    rows = np.empty((2 * nights + STATES, belief.points))
+    saved, with_him, states = np.split(rows, [nights, 2 * nights])
+    np.multiply(ahead.free[first:], -let_go, out=saved)
+    saved += ahead.held_or_free[first:]
+    saved *= still
+    np.multiply(ahead.held[first:], still, out=with_him)
+    kept = belief.holding * belief.survival.at(days)
+    np.multiply(np.arange(STATES)[:, None] == belief.steps.state(days), kept, out=states)
+    return rows
 
 
 def _meaning(

@@ -29,7 +29,7 @@ def influences(belief: Belief, looks: Sequence[Foretold], worths: Sequence[Night
     """Return what each look did, in order of time."""
     if not looks:
         return ()
-    order = np.argsort(belief.hatch, kind="stable")
+    order = belief.steps.orders["hatch"]
     hatch, now = belief.hatch[order], _median(belief.hatch[order], belief.weights[order])
     nights = _nights_without(belief, looks, worths)
     return tuple(
@@ -49,9 +49,9 @@ def _nights_without(
     if not worths:
         return [None] * len(looks)
     kept = np.stack([look.kept for look in looks])
-    since = [belief.survival.at(worth.days) / belief.fate.survival for worth in worths]
-    saved = kept @ np.stack([on * worth.saved for on, worth in zip(since, worths, strict=True)], axis=1)
-    with_him = kept @ np.stack([on * worth.saved_with_him for on, worth in zip(since, worths, strict=True)], axis=1)
+    since = np.stack([worth.survives for worth in worths]) / belief.fate.survival
+    saved = kept @ (since * np.stack([worth.saved for worth in worths])).T
+    with_him = kept @ (since * np.stack([worth.saved_with_him for worth in worths])).T
     return [_best(worths, *row) for row in zip(saved, with_him, strict=True)]
 
 

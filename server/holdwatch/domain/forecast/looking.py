@@ -83,29 +83,33 @@ class Outlook:
 
     @cached_property
     def kept(self) -> np.ndarray:
-        """Weights of the broods that are not lost by each night, by kind of male, (2, nights, n)."""
-        belief = self.belief
-        return np.stack([belief.weights * belief.kept_by_kind(worth.days) for worth in self.worths], axis=1)
+        """Weights of the broods that are not lost by each night, (nights, n)."""
+        return self.belief.holding * np.stack([worth.survives for worth in self.worths])
 
     @cached_property
     def rows(self) -> np.ndarray:
-        """Weights times what each night saves, by kind of male, (2, nights, n)."""
+        """Weights times what each night saves, (nights, n)."""
         return self.kept * np.stack([worth.saved for worth in self.worths])
 
     @cached_property
     def held(self) -> np.ndarray:
-        """Weights times what each night saves of what is still with him, (2, nights, n)."""
+        """Weights times what each night saves of what is still with him, (nights, n)."""
         return self.kept * np.stack([worth.held for worth in self.worths])
 
     @cached_property
-    def gone(self) -> np.ndarray:
-        """Weights times the share let go by each night, (2, nights, n)."""
-        return self.kept * np.stack([worth.gone for worth in self.worths])
+    def held_or_free(self) -> np.ndarray:
+        """Weights times what each night saves of all that ever hatched, let go long ago or not, (nights, n)."""
+        return self.held + self.kept * np.stack([worth.free * worth.gone for worth in self.worths])
+
+    @cached_property
+    def free(self) -> np.ndarray:
+        """Weights times what each night would save of a clutch that is all let go, (nights, n)."""
+        return self.kept * np.array([[worth.free] for worth in self.worths])
 
     @cached_property
     def best(self) -> float:
         """What the best night saves without another look."""
-        return float(self.rows.sum(axis=(0, 2)).max())
+        return float(self.rows.sum(axis=1).max())
 
 
 @dataclass(frozen=True)
@@ -119,14 +123,19 @@ class Foreseen:
 
     @cached_property
     def features(self) -> tuple[Features, Features]:
-        """What the broods will show, of a male who never shows tails and of one who does."""
-        return features(self.shown, False), features(self.shown, True)
+        """What the broods will show, of a male who never shows tails and of one who does, with the chance of each."""
+        hides, shows = self.ahead.belief.kind
+        return features(self.shown, False, hides), features(self.shown, True, shows)
+
+    def sums(self, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Return the sums of rows of weights (r, n) by what the broods show, by kind of male."""
+        hides, shows = self.features
+        return hides.sums(rows), shows.sums(rows)
 
     @cached_property
     def saved(self) -> tuple[np.ndarray, np.ndarray]:
         """Sums of what each night from that evening on saves, by what the broods show, by kind of male."""
-        rows, (hides, shows) = self.ahead.rows[:, self.first :], self.features
-        return hides.sums(rows[0]), shows.sums(rows[1])
+        return self.sums(self.ahead.rows[self.first :])
 
     @property
     def first(self) -> int:

@@ -8,6 +8,7 @@ Both are kept apart for males who never show their tails and for those who do, a
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -47,12 +48,15 @@ class Survival:
 
     def at(self, days: float) -> np.ndarray:
         """Return the chance that each brood is not lost by `days` since the origin, shape (n)."""
-        apart = self.middle - days
-        since_early = bounded_exp(apart / self.risk.early_mean_days)
-        since_later = bounded_exp(apart * self.risk.hazard_per_day)
+        since_early, since_later = self.since(days)
         held = self.early * since_early + self.later * since_later
         until_release = np.where(self.steps.released <= days, self.at_release, held)
         return np.where(self.steps.spawn > days, 1.0, until_release)
+
+    def since(self, days: Any) -> tuple[Any, Any]:
+        """Return what an instant has to do with it, for one or many: the factors of `early` and of `later`."""
+        apart = self.middle - days
+        return bounded_exp(apart / self.risk.early_mean_days), bounded_exp(apart * self.risk.hazard_per_day)
 
 
 def survival(risk: Risk, steps: Steps, middle: float) -> Survival:

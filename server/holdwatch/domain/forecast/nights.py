@@ -6,7 +6,7 @@ saved(n) = E[held young * v_held(a) + releasing * (share still in) * v_held(a) +
 A reading the page leaves open, decided here: the young leave evenly between the first and the last release.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property
@@ -15,7 +15,7 @@ import numpy as np
 
 from holdwatch.domain.catch import Night, Prospect, lamps_on_instant, lamps_out_instant, nights_ahead
 from holdwatch.domain.clock import days_between
-from holdwatch.domain.forecast.answers import Chances, chances_of
+from holdwatch.domain.forecast.answers import Chances, chances_at
 from holdwatch.domain.forecast.belief import Belief
 from holdwatch.domain.forecast.evidence import Evidence, Tank
 from holdwatch.domain.looks import EMPTY, EYED, HATCHED, ORANGE, RELEASING
@@ -42,12 +42,14 @@ class NightWorth:
     """What acting on one night would save of each brood, shape (n).
 
     It holds for broods that are not lost by `days` since the origin: by the catch, or where hatching after dark is the
-    release, by the lamps-on that ends the night. `held` is the share saved of what is still with him, `gone` the share
-    let go by then, of which `free` is saved; what was let go before one asks, `let_go`, can no longer be.
+    release, by the lamps-on that ends the night; `survives` is the chance of that before any look. `held` is the share
+    saved of what is still with him, `gone` the share let go by then, of which `free` is saved; what was let go before
+    one asks, `let_go`, can no longer be.
     """
 
     night: Night
     days: float
+    survives: np.ndarray
     held: np.ndarray
     gone: np.ndarray
     free: float
@@ -64,9 +66,10 @@ class NightWorth:
         return self.held * (self.let_go < 1)
 
 
-def night_table(belief: Belief, worths: Iterable[NightWorth]) -> tuple[NightChances, ...]:
+def night_table(belief: Belief, worths: Sequence[NightWorth]) -> tuple[NightChances, ...]:
     """Return the nights ahead with what each would save on the whole."""
-    return tuple(_night(worth, belief) for worth in worths)
+    chances = chances_at(belief, [worth.night.at for worth in worths])
+    return tuple(_night(belief, *one) for one in zip(worths, chances, strict=True))
 
 
 def night_worths(belief: Belief, evidence: Evidence, profile: Profile) -> Iterator[NightWorth]:
@@ -78,10 +81,10 @@ def night_worths(belief: Belief, evidence: Evidence, profile: Profile) -> Iterat
     let_go = belief.steps.share_let_go(days_between(belief.origin, evidence.now))
     for night in nights_ahead(evidence.now, tank.zone_info(), tank.lamps_out, tank.lamps_on):
         if profile.hatching:
-            held = _at_the_hatch(night, belief, tank, profile.hatching.saved_in_the_dark, worth.eggs)
+            days, held, gone = _at_the_hatch(night, belief, tank, profile.hatching.saved_in_the_dark, worth.eggs)
         else:
-            held = _from_the_mouth(night, belief, *_shares_held(profile))
-        yield NightWorth(night, *held, free, let_go)
+            days, held, gone = _from_the_mouth(night, belief, *_shares_held(profile))
+        yield NightWorth(night, days, belief.survival.at(days), held, gone, free, let_go)
 
 
 def _at_the_hatch(
@@ -115,9 +118,7 @@ def _shares_held(profile: Profile) -> tuple[np.ndarray, Held]:
     return by_state, profile.held
 
 
-def _night(worth: NightWorth, belief: Belief) -> NightChances:
-    kept = belief.weights * belief.kept(worth.days)
+def _night(belief: Belief, worth: NightWorth, chances: Chances) -> NightChances:
+    kept = belief.holding * worth.survives
     saved, with_him = float(np.sum(kept * worth.saved)), float(np.sum(kept * worth.saved_with_him))
-    days = days_between(belief.origin, worth.night.at)
-    chances = chances_of(belief.steps.state(days), belief.weights * belief.kept(days))
     return NightChances(worth.night.date, worth.night.at, saved, with_him, chances)

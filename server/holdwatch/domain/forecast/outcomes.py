@@ -5,7 +5,7 @@ show. So the sums of weights times those, state by state, are all that is needed
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -61,16 +61,12 @@ class Features:
         sums[:, self.states] = (weights @ self.rows.T).reshape(len(weights), -1, *self.shape)
         return sums
 
-    def times(self, shares: np.ndarray) -> "Features":
-        """Return the same with a share of each brood, shape (n)."""
-        return replace(self, rows=self.rows * shares)
 
-
-def features(shown: Glimpse, shows: bool) -> Features:
-    """Return what the broods show to whoever looks at a male who `shows` tails or never does."""
+def features(shown: Glimpse, shows: bool, chance: np.ndarray) -> Features:
+    """Return what the broods show of a male who `shows` tails or never does, times the `chance` (n) that he is one."""
     tails = shown.tails if shows else shown.tails[:0]
-    ones = np.ones((1, shown.state.size))
-    both = np.concatenate([ones, shown.colours])[:, None] * np.concatenate([ones, tails])
+    colours, tails = np.concatenate([[chance], chance * shown.colours]), np.concatenate([[np.ones(chance.size)], tails])
+    both = colours[:, None] * tails
     # Late in a brood only two or three states are left; the others are not worth multiplying.
     states = np.flatnonzero(np.bincount(shown.state, minlength=STATES))
     by_state = (states[:, None] == shown.state)[:, None, None] * both

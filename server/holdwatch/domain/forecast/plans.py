@@ -61,7 +61,7 @@ def _net(nights: Sequence[NightChances], catch: NightChances, plans: Plans) -> P
 def _ahead(
     belief: Belief, worths: Sequence[NightWorth], catch: NightChances, plans: Plans, worth: Worth
 ) -> Plan | None:
-    spawned, released = (_median(days, belief.weights) for days in (belief.spawn, belief.released))
+    spawned, released = (_median(belief, step) for step in ("spawn", "released"))
     due = spawned + plans.move_at_share * (released - spawned)
     move = next((night for night in worths if night.days >= due), None)
     if move is None or move.night.at > catch.at:
@@ -72,6 +72,6 @@ def _ahead(
     return Plan(AHEAD, move.night, saved, plans.move_risk, int(plans.people_to_move))
 
 
-def _median(days: np.ndarray, weights: np.ndarray) -> float:
-    order = np.argsort(days, kind="stable")
-    return float(np.interp(0.5, np.cumsum(weights[order]), days[order]))
+def _median(belief: Belief, step: str) -> float:
+    order = belief.steps.orders[step]
+    return float(np.interp(0.5, np.cumsum(belief.weights[order]), getattr(belief.steps, step)[order]))

@@ -5,6 +5,7 @@ Steps are days since the origin; the last release is `letting_go_days` of plain 
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -21,6 +22,7 @@ DARKS_AHEAD_DAYS = 60
 AT_ONCE_DAYS = 1e-9
 # Products of two such exponentials still have room; broods that far from the middle are long lost or released.
 LARGEST_EXPONENT = 300.0
+STEPS = ("spawn", "silver", "hatch", "released", "released_last")
 
 
 @dataclass(frozen=True)
@@ -54,11 +56,16 @@ class Steps:
     hatch_age: np.ndarray
     mouth_age: np.ndarray
 
+    @cached_property
+    def orders(self) -> dict[str, np.ndarray]:
+        """The order in which the broods take each of the `STEPS`, shape (n) each."""
+        return {step: np.argsort(getattr(self, step), kind="stable") for step in STEPS}
+
     def state(self, at: float) -> np.ndarray:
         """Return the state of each brood at `at` days if it is not lost: 0 not spawned, then by steps passed, to 5."""
         passed = np.zeros(self.spawn.size, dtype=np.int8)
-        for step in (self.spawn, self.silver, self.hatch, self.released, self.released_last):
-            passed += step <= at
+        for step in STEPS:
+            passed += getattr(self, step) <= at
         return passed.astype(np.intp)
 
     def share_to_silver(self, at: float) -> np.ndarray:

@@ -92,7 +92,7 @@ def forecast(
         hatched=quantiles(belief, "hatch"),
         released=quantiles(belief, "released"),
         released_last=quantiles(belief, "released_last"),
-        now=chances_at(belief, evidence.end()),
+        now=chances_at(belief, [evidence.end()])[0],
         grid=() if evidence.ended() else _grid(belief, evidence.now),
         nights=nights,
         catch=catch,
@@ -111,8 +111,8 @@ def forecast(
 
 
 def _grid(belief: Belief, now: datetime) -> tuple[GridPoint, ...]:
-    instants = (now.astimezone(UTC) + GRID_STEP * step for step in range(GRID_STEPS))
-    return tuple(GridPoint(at, chances_at(belief, at)) for at in instants)
+    instants = [now.astimezone(UTC) + GRID_STEP * step for step in range(GRID_STEPS)]
+    return tuple(GridPoint(*one) for one in zip(instants, chances_at(belief, instants), strict=True))
 
 
 def _catch(nights: Iterable[NightChances], announced: date | None) -> NightChances | None:
