@@ -14,7 +14,7 @@ from marshmallow import EXCLUDE, Schema, ValidationError, fields, validate
 from .instants import BadInstant, parse_instant
 from .zones import NoZone, check_zone
 
-SCHEMA_NUMBER = 1
+SCHEMA_NUMBER = 2
 TEXT_LIMIT = 2000
 FIRST_YEAR, LAST_YEAR = 1900, 2200
 # As far as RFC 3339 and ISO 8601 agree, and every browser reads: ISO alone also knows week dates and no colons.
@@ -23,6 +23,7 @@ INSTANT = re.compile(
 )
 LOCAL_TIME = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9]")
 ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
+SHA256 = re.compile(r"[0-9a-f]{64}")
 UNSTORABLE = re.compile("[\x00\ud800-\udfff]")
 WATCHED_SPECIES = ("amphiprion_ocellaris", "pterapogon_kauderni", "sphaeramia_nematoptera")
 
@@ -89,8 +90,8 @@ def _number(least: float, most: float, **kwargs: Any) -> Number:
     return Number(allow_none=True, validate=validate.Range(least, most, error=error), **kwargs)
 
 
-def _count() -> Number:
-    bounds = validate.Range(0, 10_000, error="must be between {min} and {max}")
+def _count(most: int = 10_000) -> Number:
+    bounds = validate.Range(0, most, error="must be between {min} and {max}")
     return Number(allow_none=True, validate=validate.And(bounds, _whole))
 
 
@@ -128,6 +129,9 @@ class RecordSchema(Schema):
     at_phone = Instant(allow_none=True)
     clock_doubtful = Truth(allow_none=True)
     gone = Truth(allow_none=True)
+    separate = Truth(
+        allow_none=True, metadata={"description": "an event of its own, though another one looks like the same"}
+    )
     note = _text(TEXT_LIMIT)
 
 
@@ -209,6 +213,17 @@ class MarkSchema(RecordSchema):
     duty = _text(200)
 
 
+class PhotoSchema(RecordSchema):
+    """A photograph; `about` is what it shows. Its bytes go up apart, under the SHA-256 of what was uploaded."""
+
+    sha256 = Text(
+        allow_none=True, validate=validate.Regexp(rf"(?:{SHA256.pattern})\Z", error="must be 64 hexadecimal digits")
+    )
+    bytes = _count(100_000_000)
+    width = _count()
+    height = _count()
+
+
 KINDS: Mapping[str, Schema] = {
     "tank": TankSchema(),
     "fish": FishSchema(),
@@ -218,6 +233,7 @@ KINDS: Mapping[str, Schema] = {
     "trust": TrustSchema(),
     "feeding": FeedingSchema(),
     "mark": MarkSchema(),
+    "photo": PhotoSchema(),
 }
 
 # What a helper may not touch; nor may a helper take a record away.
