@@ -72,11 +72,11 @@ function isOfTonight(duty: Duty, lamps: Lamps, now: Date): boolean {
 type DutyWords = Words['tonight']['duty'];
 
 function kindOf(duty: Duty, words: DutyWords): DutyWords['other'] {
-  return (words as unknown as Readonly<Record<string, DutyWords['other']>>)[duty.kind] ?? words.other;
+  return words.kinds[duty.kind] ?? words.other;
 }
 
 function titleOf(duty: Duty, isTonight: boolean, words: DutyWords): string {
-  const ahead = (words.ahead as Readonly<Record<string, string>>)[duty.kind];
+  const ahead = words.ahead[duty.kind];
   return !isTonight && ahead ? ahead : kindOf(duty, words).title;
 }
 

@@ -12,7 +12,7 @@ const ofTheNest: typeof ofTheMouth = {
 };
 
 export const access = {
-  signIn: { title: 'Sign in', text: 'What was logged on this device is kept and goes up once you are in.', first: 'New here? Open the link that the owner sent you. No household yet? Open the one-time address that the server printed when it started.', login: 'Sign-in name', password: 'Password', go: 'Sign in', going: 'Signing in…', show: 'Show the password' },
+  signIn: { title: 'Sign in', text: 'What was logged on this device is kept and goes up once you are in.', first: 'New here? Open the link that the owner sent you. No household yet? Open the one-time address that the server printed when it started.', login: 'Sign-in name', password: 'Password', go: 'Sign in', going: 'Signing in…' },
   setup: {
     title: 'Set up the household', step: (n: number, of: number) => `${n} of ${of}`,
     text: 'You become its owner. Others join by a link that you send them.', household: 'A name for the household', name: 'Your name', login: 'Sign-in name', password: 'Password', passwordHint: 'At least ten characters; a few words in a row do well.',
@@ -26,14 +26,14 @@ export const access = {
   start: {
     tankTitle: 'A tank', tankText: 'Its lamp times tell Holdwatch when to turn red, and the forecast which night is which.', tankName: 'Name of the tank', tankHint: 'Kitchen reef',
     out: 'Lamps go out', on: 'Lamps come on', zone: 'Time zone', setPoint: 'Water is kept at', company: 'Who lives in it', alone: 'He and his mate alone', others: 'Other fish as well', volume: (unit: string) => `Volume, ${unit}`, volumeHint: 'May be left empty.', volumeWrong: 'A number such as 240', mayNotTank: 'A keeper or the owner adds a tank.',
-    next: 'Next', saveTank: 'Save the tank', tankSaved: (name: string) => `${name} saved`,
+    saveTank: 'Save the tank', tankSaved: (name: string) => `${name} saved`,
     maleTitle: 'A male to watch', maleWhich: 'Which male', maleNew: 'Another male', noneFree: 'Every male of the house holds already. A keeper can add another.', maleName: 'What you call him', maleHint: 'Bruno', spot: 'Where he is found', spotHint: 'left, under the overhang', tank: 'In which tank',
     species: 'Which fish',
     names: { pterapogon_kauderni: 'Banggai cardinalfish', sphaeramia_nematoptera: 'Pajama cardinalfish', amphiprion_ocellaris: 'Common clownfish' },
     scientific: { pterapogon_kauderni: 'Pterapogon kauderni', sphaeramia_nematoptera: 'Sphaeramia nematoptera', amphiprion_ocellaris: 'Amphiprion ocellaris' },
     asked: { [IN_THE_MOUTH]: ofTheMouth, [AT_HATCHING]: ofTheMouth, [NEST]: ofTheNest },
     releasedYes: 'Yes', releasedNo: 'No, or not known',
-    unknown: 'not known', daysAgo: (n: number) => (n === 0 ? 'today' : n === 1 ? 'yesterday' : `${n} days ago`), day: 'Days ago', earlier: 'One day earlier', later: 'One day later', earlierShort: 'Earlier', laterShort: 'Later',
+    unknown: 'not known', daysAgo: (n: number) => (n === 0 ? 'today' : n === 1 ? 'yesterday' : `${n} days ago`), earlier: 'One day earlier', later: 'One day later', earlierShort: 'Earlier', laterShort: 'Later',
     saveMale: 'Save', maleSaved: (name: string, holds: boolean) => (holds ? `The watch over ${name} begins` : `${name} saved`), notNow: 'Cancel',
   },
   trouble: { marked: 'Something is not right yet: see the marked fields.', offline: 'No connection. Nothing was changed; try again when there is one.', otherHousehold: 'This device still holds the records of another household. Export them in Household, then clear this device, and sign in again.' },

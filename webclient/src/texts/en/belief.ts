@@ -25,7 +25,7 @@ export const belief = {
     days, from: 'Learned from', brood: (name: string, when: string) => `${name}, ${when}`, lostOne: 'lost',
   },
   because: {
-    brood: (name: string, when: string) => `what ${name}’s brood of ${when} teaches was corrected or added`, open: 'Open that brood', fed: { ate: 'he ate at a feeding', spat: 'he spat food at a feeding', ignored: 'he ignored food at a feeding' }, mark: (what: string) => what,
+    brood: (name: string, when: string) => `what ${name}’s brood of ${when} teaches was corrected or added`, open: 'Open that brood', fed: { ate: 'he ate at a feeding', spat: 'he spat food at a feeding', ignored: 'he ignored food at a feeding' },
   },
   weights: {
     title: 'What counts most', none: 'No single look moves it by much.',
@@ -49,10 +49,10 @@ export const belief = {
       mouth: { full: 'his throat is full', smaller: 'his throat is smaller', normal: 'his mouth is normal' }, food: { ate: 'he eats', spat: 'he spits the food', ignored: 'he ignores the food' },
       loose_fry: { seen: 'loose young are seen', none: 'no loose young are seen' }, clutch: { there: 'the clutch is there', gone: 'the clutch is gone' },
     } as Readonly<Record<string, Readonly<Record<string, string>>>>,
-    all: 'The looks after that', none: 'Nothing that is at all likely would.',
+    all: 'The looks after that',
   },
   plans: {
-    title: 'Net him, or move him ahead?', plan: 'Plan', saved: 'Saves', risk: 'Risk', people: 'People', of: 'of 100',
+    title: 'Net him, or move him ahead?', saved: 'Saves', risk: 'Risk', people: 'People', of: 'of 100',
     names: { net: 'Net him on the night', ahead: 'Move him ahead' }, when: (day: string, hour: string) => `${day}, ${hour}`,
     how: {
       net: 'Some tries fail; trying again on the next night is counted in, and what it costs him to be caught over eggs.',
@@ -60,7 +60,7 @@ export const belief = {
     },
     riskWords: (percent: string) => `${percent} that it loses the brood`, aheadAlone: 'He sits alone already, so there is nowhere better to move him.', aheadLate: 'Moving him ahead is no plan any more: the evening for it would come after the night to catch.',
     first: 'He comes first: a thin or weak male is left where he is, whatever it costs the brood. A vet’s word comes before this.', assumed: 'Reckoned with assumptions: how often the net gets him, and how often a move loses the brood.',
-    noNight: 'There is no night to catch.', best: 'saves most', same: 'as good',
+    best: 'saves most', same: 'as good',
   },
   away: {
     title: 'Away on some of these nights?', from: 'First night away', to: 'Last night away', earlier: 'One night earlier', later: 'One night later',
@@ -68,7 +68,7 @@ export const belief = {
     names: { catch: (night: string) => `Catch him on ${night}`, ahead: (night: string) => `Move him ahead on ${night}`, hand_over: (night: string) => `Hand over: somebody else catches him on ${night}`, accept: () => 'Accept: leave it to him' } as const,
     how: { catch: 'The best of the nights when you are here.', ahead: 'He then sits alone; somebody still has to look in daily, and take him out within a day after he lets them go.', hand_over: 'Show them the place, the net and the lamp beforehand, and write down whom to call.', accept: 'He lets them go among the others, and few are found. He is spared the net.' },
     within: 'That evening lies within the nights away too: somebody else would have to do it.', saves: (n: number) => `about ${n} of 100`, unknown: 'not known that far ahead',
-    first: 'For him the quietest choice is the best one: no move and no net for a male who is thin or weak.', saved: 'Saves',
+    first: 'For him the quietest choice is the best one: no move and no net for a male who is thin or weak.',
   },
   together: {
     title: 'One night for both?', text: (one: string, other: string, night: string, cost: string) => `${one} and ${other} could both be caught on ${night}. ${cost}`, due: (one: string, other: string, night: string) => `${one} and ${other} are both due on ${night}: one evening, one pair of wet hands.`,
@@ -93,7 +93,7 @@ export const belief = {
   mend: {
     title: 'One look does not fit', text: (when: string, what: string) => `The look ${when} (${what}) hardly fits the others: going by them, anything so unlikely comes less than once in a thousand looks. It is not averaged away; until it is settled the forecast is less sure than it seems.`,
     ways: 'One of these settles it:', correct: 'It was a slip, or another male: correct it', recalled: 'It was filled in from memory', recalledSaid: 'Kept as filled in from memory', again: 'It was so: look once more in good light',
-    lost: { title: 'He may have lost them', two: 'Nothing is called off before two looks, half a day apart and one of them in white light, agree.', log: 'Look once more', say: 'Say that he lost them' },
+    lost: { two: 'Nothing is called off before two looks, half a day apart and one of them in white light, agree.', log: 'Look once more', say: 'Say that he lost them' },
     long: {
       title: 'He holds longer than expected', text: (day: string) => `By the forecast they had hatched by ${day} at the latest. The longest that young are known to stay in the mouth is about ten days (Vagelli 1999), and still he looks full.`,
       list: ['Look once more in white light, from a step away: a full throat and a full belly are easily mixed up.', 'He may hold a second clutch, taken up soon after the first, or food.', 'Never force his mouth, and never fish in it. If he is thin, or breathes hard, ask a vet who knows fish before anything else.'],

@@ -4,7 +4,7 @@ import { counted } from './frame';
 export const brood = {
   list: {
     title: 'Broods', underWay: 'Under way', finished: 'Finished', none: 'No brood yet. When a male holds or guards a clutch, say so and the watch begins.',
-    start: 'Begin a watch', of: (name: string, when: string) => `${name}, ${when}`, day: (n: number) => `day ${n}`, looks: (n: number) => counted(n, 'look', 'looks'), since: (when: string) => `since ${when}`,
+    start: 'Begin a watch', looks: (n: number) => counted(n, 'look', 'looks'), since: (when: string) => `since ${when}`,
   },
   title: (name: string) => `${name}’s brood`,
   missing: { title: 'This brood is not on this device', text: 'It may come with the next connection.', back: 'All broods' },
@@ -20,7 +20,7 @@ export const brood = {
     title: 'When each step falls', table: 'The steps as a table', step: 'Step', early: 'Hardly before', likely: 'Most likely', late: 'Hardly after',
     names: { spawned: 'Spawned', silver: 'Eggs silver', hatched: 'Hatched', released: 'First young out', released_last: 'Last young out' },
     text: (name: string, likely: string, early: string, late: string) => `${name}: about ${likely}, nine times in ten between ${early} and ${late}.`,
-    now: 'now', flag: 'catch', before: 'before', lanes: 'Looks', lane: { mouth: 'Mouth', clutch: 'Clutch', eggs: 'Eggs', tails: 'Tails', food: 'Food', loose_fry: 'Loose young' },
+    now: 'now', flag: 'catch', lane: { mouth: 'Mouth', clutch: 'Clutch', eggs: 'Eggs', tails: 'Tails', food: 'Food', loose_fry: 'Loose young' },
     how: 'Thick: the middle half. Thin: nine in ten. Stroke: the likeliest.',
   },
   why: {

@@ -1,6 +1,7 @@
 /** What is said otherwise of males whose young hatch after dark: let go by him at hatching, or out of a nest. */
 import { AT_HATCHING, NEST } from '../../domain/ways';
 import { en } from '../en';
+import type { DutyKind } from './tonight';
 
 const { frame, look, states, tonight } = en;
 type Sureness = Parameters<typeof states.sentence.eggs>[0];
@@ -49,8 +50,8 @@ function fryOf(steps: string[]): typeof tonight.fry {
 }
 
 /** The duties with those of one way only; `ahead` names them before their evening. */
-function dutiesOf(own: Readonly<Record<string, typeof tonight.duty.other>>): typeof tonight.duty {
-  return { ...tonight.duty, ahead, larvae_loose: larvaeLoose, ...own } as typeof tonight.duty;
+function dutiesOf(own: Readonly<Record<string, DutyKind>>): typeof tonight.duty {
+  return { ...tonight.duty, ahead, kinds: { ...tonight.duty.kinds, larvae_loose: larvaeLoose, ...own } };
 }
 const ahead = { ...tonight.duty.ahead, move_male: 'Move him', collect_larvae: 'Collect the larvae' };
 const larvaeLoose = { title: 'Larvae are in the water', text: 'Pumps off or intakes guarded. A small light at one corner draws them; scoop with a cup.', not: 'No net, no air stone.' };
@@ -126,9 +127,9 @@ const nest: typeof en = {
     fry: fryOf(['Pumps off, or guard the intakes. Remember to switch them back on.', 'Room dark: a small light at one corner draws them.', 'Scoop them with a cup, or draw them off with a hose. No net, no air stone.', 'The rest of the clutch may still be eggs: it stays dark.']),
     duty: dutiesOf({
       collect_larvae: { title: 'They hatch tonight', text: 'Full darkness from lamps-out. An hour later collect the larvae at the nest.', not: 'No light, not even red, until then.' },
-      look_by_day: { ...tonight.duty.look_by_day, not: 'No torch, no hand near the nest.' },
+      look_by_day: { title: 'Look at the feeding', text: 'A minute by day light, from a step away: the colour of the eggs tells most.', not: 'No torch, no hand near the nest.' },
       may_be_lost: { title: 'See whether the clutch is there', text: 'One look by day settles it.', not: 'No lamp at night.' },
-      window_opens: { ...tonight.duty.window_opens, text: 'Its window opens: fill it with water from the same tank, and start the first food.' },
+      window_opens: { title: 'Set up the nursery', text: 'Hatching is near: fill it with water from the same tank, and start the first food.', not: 'No water from another tank.' },
     }),
   },
 };

@@ -85,7 +85,7 @@ export const temperature = {
   },
   sensors: {
     title: 'Sensors', text: 'A sensor writes by a token: it can add readings of this tank and nothing else.',
-    used: (when: string) => `last wrote ${when}`, unused: 'has not written yet', revoke: 'Revoke', revokeOf: (name: string) => `Revoke the token of ${name}`, revoked: (name: string) => `${name} may write no more`,
+    used: (when: string) => `last wrote ${when}`, unused: 'has not written yet', revoke: 'Revoke', revokeOf: (name: string) => `Revoke the token of ${name}`,
     sure: (name: string) => `Revoke the token of ${name}? It can write no more; what it wrote stays.`,
     make: 'Add a sensor', name: 'Name of the sensor', makeIt: 'Make a token',
     once: 'This is the token. It is shown this once, so put it into the sensor now.', copy: 'Copy', copied: 'Copied', example: 'So a sensor sends one reading:',

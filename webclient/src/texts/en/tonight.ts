@@ -1,6 +1,13 @@
 /** Texts of Tonight: the cards of the males, the duties, and what to do when nothing is known. */
 import { counted } from './frame';
 
+/** A kind of duty: its title, how it is done, what not to do. */
+export interface DutyKind {
+  readonly title: string;
+  readonly text: string;
+  readonly not: string;
+}
+
 export const tonight = {
   title: 'Tonight',
   glance: {
@@ -22,11 +29,9 @@ export const tonight = {
   hours: (place: string) => `Hours in ${place} time`,
   lastLook: (when: string, what: string) => `Last look ${when}: ${what}`,
   noLook: 'No look yet',
-  window: { hatch: 'Hatching', release: 'First young out', span: (from: string, to: string) => (from === to ? from : `${from} – ${to}`) },
+  window: { hatch: 'Hatching', release: 'First young out' },
   catch: {
     title: 'Night to catch',
-    tonight: 'Tonight',
-    tomorrow: 'Tomorrow night',
     why: (earlier: string | null, later: string | null) => `${[earlier, later].filter(Boolean).join(', ')}.`,
     earlier: (n: number) => (n > 0 ? `One night earlier costs ${n} in 100 (more are still eggs)` : 'One night earlier is as good'),
     later: (n: number) => (n > 0 ? `one night later ${n} (more are let go)` : 'one night later is as good'),
@@ -47,7 +52,6 @@ export const tonight = {
   story: 'Whole story',
   look: (name: string) => `Look at ${name}`,
   saved: { full: (name: string) => `${name} still full`, ate: (name: string) => `${name} ate` },
-  age: (when: string) => `Forecast worked out ${when}`,
   ageOld: (when: string) => `Forecast of ${when}, carried on to this hour`,
   ageOffline: (when: string) => `No connection. Forecast of ${when}, carried on to this hour`,
   ageBehind: (n: number) => `${counted(n, 'newer look is', 'newer looks are')} not in it yet`,
@@ -85,16 +89,19 @@ export const tonight = {
   },
   duty: {
     // Duties of one way only are with its own words; here stand those of the first way and of every way.
-    look_tonight: { title: 'Look tonight', text: 'A minute in red light, from a step away.', not: 'No torch, no tapping on the glass, no food to test him.' },
-    look_by_day: { title: 'Look at the feeding', text: 'A minute by day light, from a step away: the colour of the eggs tells most.', not: 'No torch, no food to test him.' },
-    window_opens: { title: 'Set up the nursery', text: 'His window opens: fill it with water from the same tank, and start the first food.', not: 'No water from another tank.' },
-    catch_tonight: { title: 'Catch tonight under dim red light', text: 'Dark room, nursery ready, somebody for the lamp. Unplug before hands go in.', not: 'No white light, no chasing him round the rocks.' },
-    fry_loose: { title: 'Young are loose', text: 'Pumps off or intakes guarded, dim light, scoop with a cup.', not: 'No net. Leave him be meanwhile.' },
-    may_be_lost: { title: 'See whether he still holds', text: 'One look in white light settles it.', not: 'No torch into the mouth.' },
-    too_warm: { title: 'The water is too warm', text: 'Look at heater, lamps and pumps; let it cool slowly.', not: 'No ice in the tank.' },
-    too_cold: { title: 'The water is too cold', text: 'Look at the heater; let it warm slowly.', not: 'No hot water into the tank.' },
+    kinds: {
+      look_tonight: { title: 'Look tonight', text: 'A minute in red light, from a step away.', not: 'No torch, no tapping on the glass, no food to test him.' },
+      look_by_day: { title: 'Look at the feeding', text: 'A minute by day light, from a step away: the colour of the eggs tells most.', not: 'No torch, no food to test him.' },
+      window_opens: { title: 'Set up the nursery', text: 'His window opens: fill it with water from the same tank, and start the first food.', not: 'No water from another tank.' },
+      catch_tonight: { title: 'Catch tonight under dim red light', text: 'Dark room, nursery ready, somebody for the lamp. Unplug before hands go in.', not: 'No white light, no chasing him round the rocks.' },
+      fry_loose: { title: 'Young are loose', text: 'Pumps off or intakes guarded, dim light, scoop with a cup.', not: 'No net. Leave him be meanwhile.' },
+      may_be_lost: { title: 'See whether he still holds', text: 'One look in white light settles it.', not: 'No torch into the mouth.' },
+      too_warm: { title: 'The water is too warm', text: 'Look at heater, lamps and pumps; let it cool slowly.', not: 'No ice in the tank.' },
+      too_cold: { title: 'The water is too cold', text: 'Look at the heater; let it warm slowly.', not: 'No hot water into the tank.' },
+    } as Readonly<Record<string, DutyKind>>,
     other: { title: 'Something to do', text: '', not: '' },
-    ahead: { look_tonight: 'Look', look_by_day: 'Look at the feeding', catch_tonight: 'Catch under dim red light' },
+    /** What a duty is called before its evening. */
+    ahead: { look_tonight: 'Look', look_by_day: 'Look at the feeding', catch_tonight: 'Catch under dim red light' } as Readonly<Record<string, string>>,
     late: 'due now',
     show: 'Show', hide: 'Fold', showLong: 'Show what is to do', hideLong: 'Fold what is to do',
     more: (n: number, undone: number) => (undone > 0 ? `${undone} more to do` : `${n} more, done`),
