@@ -69,6 +69,22 @@ def test_a_cookie_is_no_token_and_a_token_no_cookie(visitors: Visitors, engine, 
     assert visitors.signed_out.ask("GET", DOOR, headers=by_token).status_code == 405
 
 
+NAMES = {
+    "taken": ["sump", " sump ", "x" * 80, "hall\u00a0left", "Caf\u00e9 \u2013 3", "\U0001f469\u200d\U0001f52c"],
+    "refused": ["", " ", "\u00a0", "x" * 81, "a\nb", "a\tb", "a\x7f", "a\x00", "\ud800"],
+}
+
+
+@pytest.mark.parametrize(("verdict", "name"), [(verdict, name) for verdict, names in NAMES.items() for name in names])
+def test_a_name_is_one_to_a_sensor_as_it_is_to_a_person(visitors: Visitors, token, verdict, name):
+    (found,) = send(visitors, token, READING | {"sensor": name}).json["verdicts"]
+    made = visitors.keeper.post("/api/v1/tanks/018f6d2a-7c3e-7000-8000-0123456789ac/tokens", {"name": name})
+    assert (found["verdict"], made.status_code) == (verdict, 201 if verdict == "taken" else 422)
+    if verdict == "refused":
+        ((said,),) = made.json["error"]["where"].values()
+        assert found["reason"].lower() == f"sensor: {said}".lower()
+
+
 @pytest.mark.parametrize("scheme", ["bearer", "BEARER", "Bearer"])
 def test_the_name_of_the_scheme_is_written_in_any_case(visitors: Visitors, token, scheme):
     # RFC 9110, 11.1.

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from typing import Any
 
 from marshmallow import ValidationError, fields, validate
 
-# No control characters: PostgreSQL keeps no NUL, and no name has a line break.
+from ..records.names import NAME_LENGTH, fault_of_name, is_one_line
+
+# As `records.names` has it, for whoever reads the description.
 PATTERN = r"^[^\u0000-\u001f\u007f]*$"
 NAME_PATTERN = r"^[^\u0000-\u001f\u007f]*[^\s\u0000-\u001f\u007f][^\u0000-\u001f\u007f]*$"
 LENGTH = "This must be {min} to {max} characters long."
 # NIST SP 800-63B, 3.1.1.2: length is what counts; no rules on the kinds of characters.
 PASSWORD_SHORTEST, PASSWORD_LONGEST = 10, 200
-_UNFIT = re.compile("[\x00-\x1f\x7f\ud800-\udfff]")
 
 
 def line(longest: int, shortest: int = 1) -> fields.String:
@@ -33,8 +33,8 @@ def new_password() -> fields.String:
 
 
 def name() -> fields.String:
-    """A field for the name of a person or a household: a line that is not all blank."""
-    return _field(NAME_PATTERN, validate.Length(min=1, max=80), _fit, _not_blank)
+    """A field for the name of a person, a household or a thermometer: a line that is not all blank."""
+    return _field(NAME_PATTERN, _is_name, minLength=1, maxLength=NAME_LENGTH)
 
 
 def login() -> fields.String:
@@ -42,18 +42,18 @@ def login() -> fields.String:
     return _field(r"^[^\s\u0000-\u001f\u007f]*$", validate.Length(min=1, max=200), _fit, _no_blank)
 
 
-def _field(pattern: str, *checks: Callable[[str], Any]) -> fields.String:
-    return fields.String(required=True, validate=checks, metadata={"pattern": pattern})
+def _field(pattern: str, *checks: Callable[[str], Any], **more: int) -> fields.String:
+    return fields.String(required=True, validate=checks, metadata={"pattern": pattern, **more})
 
 
 def _fit(text: str) -> None:
-    if _UNFIT.search(text):
+    if not is_one_line(text):
         raise ValidationError("This must be one line of ordinary text.")
 
 
-def _not_blank(text: str) -> None:
-    if not text.strip():
-        raise ValidationError("This must not be blank.")
+def _is_name(text: str) -> None:
+    if fault := fault_of_name(text):
+        raise ValidationError(f"This {fault}.")
 
 
 def _no_blank(text: str) -> None:

@@ -9,12 +9,14 @@ from flask.views import MethodView
 from marshmallow import Schema, fields, validate
 from werkzeug.exceptions import RequestEntityTooLarge, UnprocessableEntity
 
+from ..records.names import NAME_LENGTH
 from ..services import temperature
-from ..services.temperature.ingest import NAME_LENGTH, Word
+from ..services.temperature.ingest import Word
 from ..services.temperature.values import COLDEST_C, WARMEST_C
 from ..store.database import reading, writing
 from .bodies import Blueprint, plain_body, read_json
 from .house import house
+from .lines import NAME_PATTERN
 
 READINGS_LIMIT_BYTES = 64 * 1024
 SCHEME = "Bearer "
@@ -28,7 +30,9 @@ READING = {
         "temperature_c": {"type": "number", "minimum": COLDEST_C, "maximum": WARMEST_C},
         "sensor": {
             "type": "string",
+            "minLength": 1,
             "maxLength": NAME_LENGTH,
+            "pattern": NAME_PATTERN,
             "description": "which of its thermometers, where it has several",
         },
     },

@@ -11,6 +11,7 @@ import numpy as np
 import sqlalchemy as sa
 
 from ...records.instants import BadInstant, milliseconds, parse_instant
+from ...records.names import fault_of_name
 from ..access import NotUsable
 from ..derived import raise_revision
 from ..watched_water import look_at_water_soon
@@ -20,7 +21,6 @@ from .tokens import Sensor, count_request
 from .values import BadTemperature, checked_celsius
 
 OLDEST = timedelta(hours=48)
-NAME_LENGTH = 80
 FIELDS = frozenset({"at", "temperature_c", "sensor"})
 Word = Literal["taken", "known", "refused"]
 OTHER_VALUE = "Another value is kept for this instant; the first one stays."
@@ -119,6 +119,6 @@ def _celsius(raw: Mapping[str, Any]) -> int:
 def _name(raw: Any, usual_name: str) -> str:
     if raw is None:
         return usual_name
-    if not isinstance(raw, str) or not raw.strip() or len(raw) > NAME_LENGTH or not raw.isprintable():
-        raise _Refusal(f"sensor: this must be a name of 1 to {NAME_LENGTH} characters.")
+    if fault := fault_of_name(raw) if isinstance(raw, str) else "must be text":
+        raise _Refusal(f"sensor: this {fault}.")
     return raw.strip()
