@@ -99,6 +99,7 @@ class RowSchema(Schema):
         keys=fields.String(), values=fields.Nested(StampedSchema), data_key="fields", attribute="fields", required=True
     )
     concurrent = fields.List(fields.String(), required=True)
+    brought_by = fields.String(metadata={"description": "who brought it back after a restore, if not its author"})
 
 
 class DerivedSchema(Schema):

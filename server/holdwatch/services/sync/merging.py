@@ -29,7 +29,8 @@ class Held:
 
 def merge_change(held: Held, change: Change, skip: Collection[str], person_id: str) -> None:
     """Merge the fields of `change`, all but those to `skip`; `person_id` is who sent it."""
-    bare = Stored(change.id, change.kind, change.author, change.device, {})
+    brought_by = None if change.author == person_id else person_id
+    bare = Stored(change.id, change.kind, change.author, change.device, {}, brought_by=brought_by)
     record = held.records.setdefault(change.id, bare)
     sent = {n: Stamped(f.value, f.stamp, f.was, person_id, NOW) for n, f in change.fields.items() if n not in skip}
     new = {name: field for name, field in sent.items() if not _is_repeated(held, record, name, field)}

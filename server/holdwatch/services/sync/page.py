@@ -45,6 +45,7 @@ def _above(db: sa.Connection, table: sa.Table, household_id: str, cursor: int, l
 
 def _record(row: Any) -> dict[str, Any]:
     record = stored(row)
+    brought = {"brought_by": record.brought_by} if record.brought_by else {}
     return {
         "id": record.id,
         "kind": record.kind,
@@ -53,6 +54,7 @@ def _record(row: Any) -> dict[str, Any]:
         "revision": record.revision,
         "fields": {name: {"value": f.value, "stamp": f.stamp} for name, f in record.fields.items()},
         "concurrent": sorted(record.concurrent),
+        **brought,
     }
 
 

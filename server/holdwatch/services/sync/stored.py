@@ -31,6 +31,8 @@ class Stored:
     """Fields whose edits did not know of each other, with the record's revision when that showed."""
     revision: int = 0
     touched: bool = False
+    brought_by: str | None = None
+    """Who brought it back after a restore, where that was not its author."""
 
     def value(self, name: str) -> Any:
         """The field's value, None where it was never written."""
@@ -59,7 +61,9 @@ def stored(row: Any) -> Stored:
     """A row as a record."""
     values, stamps = json.loads(row.fields), json.loads(row.stamps)
     joined = {name: Stamped(values[name], *stamps[name]) for name in values}
-    return Stored(row.id, row.kind, row.author, row.device, joined, json.loads(row.concurrent), row.revision)
+    concurrent = json.loads(row.concurrent)
+    identity = row.id, row.kind, row.author, row.device
+    return Stored(*identity, joined, concurrent, row.revision, brought_by=row.brought_by)
 
 
 def write_stored(db: sa.Connection, household_id: str, records: Iterable[Stored]) -> None:
@@ -82,6 +86,7 @@ def _row(household_id: str, record: Stored) -> dict[str, Any]:
         "stamps": canonical({name: [f.stamp, f.was, f.author, f.revision] for name, f in record.fields.items()}),
         "concurrent": canonical(record.concurrent),
         "revision": record.revision,
+        "brought_by": record.brought_by,
     }
 
 

@@ -47,6 +47,8 @@ invitation = sa.Table(
     at("created_at"),
     at("expires_at"),
     at("spent_at", nullable=True),
+    # Whom it invites again; empty for somebody new.
+    text("person_id", nullable=True),
 )
 
 recovery = sa.Table(

@@ -29,6 +29,8 @@ record = sa.Table(
     text("stamps"),
     text("concurrent"),
     number("revision"),
+    # Who brought it back after a restore, where that was not its author.
+    text("brought_by", nullable=True),
     sa.Index(None, "household_id", "revision"),
     sa.Index(None, "household_id", "about", "kind", "at"),
 )
