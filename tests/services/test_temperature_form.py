@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from holdwatch.services.temperature import Choices, preview_rows, understand
+from holdwatch.services.temperature.form import MOST_COLUMNS
 
 ZONE = "Europe/Copenhagen"
 NOW = datetime(2026, 11, 25, 20, 10, tzinfo=UTC)
@@ -71,6 +72,14 @@ def test_of_several_columns_of_numbers_none_is_picked():
     assert understood(text).form.value_column is None
     assert rows(text, unit="C", value_column=2) == [(2, "2026-11-24T20:10", 26.1)]
     assert understood(text, value_column=7).form.value_column is None
+
+
+def test_of_a_wide_file_the_first_columns_are_read_and_the_others_are_counted():
+    wide = "time,water" + ",x" * (MOST_COLUMNS + 5) + "\n2026-11-24T20:10:00Z,26.1" + ",on" * (MOST_COLUMNS + 5) + "\n"
+    found = understood(wide, unit="C")
+    assert (len(found.columns), found.columns_more) == (MOST_COLUMNS, 7)
+    assert rows(wide, unit="C") == [(2, "2026-11-24T20:10", 26.1)]
+    assert understood(PLAIN).columns_more == 0
 
 
 def test_an_open_order_is_asked_for_with_an_example_of_what_it_means():

@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 import pytest
 import sqlalchemy as sa
 
+from holdwatch.services.temperature.form import MOST_COLUMNS
 from holdwatch.store.database import writing
 from measured import TANK, measured_tank
 from people import Clock, Visitors
@@ -129,6 +130,16 @@ def test_what_cannot_be_used_is_named(visitors: Visitors, token, part, value, wh
     assert answer.status_code == 422
     assert any(name.startswith(where) for name in answer.json["error"]["where"]), answer.json
     assert visitors.owner.get(f"{TANKS}/thermometers").json["thermometers"] == []
+
+
+@pytest.mark.parametrize("chosen", [{"value_column": MOST_COLUMNS}, {"time_columns": [0, MOST_COLUMNS]}], ids=str)
+def test_a_column_beyond_those_that_are_read_is_refused_at_both_doors(visitors: Visitors, token, chosen):
+    file = FILE.splitlines()[1] + ";x" * MOST_COLUMNS
+    said = f"Only the first {MOST_COLUMNS} columns of a file are read."
+    form = preview(visitors.owner, file, value_column=MOST_COLUMNS - 1, time_columns=[0, 1]).json["form"]
+    assert form["value_column"] == MOST_COLUMNS - 1
+    for answer in (preview(visitors.owner, file, **chosen), take(visitors.owner, form | chosen, file)):
+        assert answer.status_code == 422 and said in answer.text
 
 
 @pytest.mark.parametrize(

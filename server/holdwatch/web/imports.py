@@ -11,12 +11,12 @@ from marshmallow import Schema, ValidationError, fields, validate, validates_sch
 
 from ..records.instants import from_milliseconds
 from ..services import temperature
+from ..services.temperature.form import MOST_COLUMNS
 from ..services.temperature.sheet import DELIMITERS, ENCODINGS
 from ..services.temperature.times import ORDERS
 from ..services.temperature.values import UNITS
 from .lines import name
 
-MOST_COLUMNS = 1000
 PIECE_CHARACTERS = -(-temperature.PIECE_LIMIT_BYTES // 3) * 4
 MOST_MS = 10**15
 
@@ -39,7 +39,9 @@ class Octets(fields.String):
 
 
 def _column(**more: Any) -> fields.Integer:
-    return fields.Integer(strict=True, validate=validate.Range(0, MOST_COLUMNS), **more)
+    """A column, counted from 0."""
+    among = validate.Range(0, MOST_COLUMNS - 1, error=f"Only the first {MOST_COLUMNS} columns of a file are read.")
+    return fields.Integer(strict=True, validate=among, **more)
 
 
 def _one_of(*values: str, **more: Any) -> fields.String:
@@ -145,6 +147,7 @@ class UnderstoodSchema(Schema):
     form = fields.Nested(FormSchema, required=True)
     is_ready = fields.Boolean(required=True)
     columns = fields.List(fields.String(), required=True)
+    columns_more = fields.Integer(required=True)
     cells = fields.List(fields.List(fields.String()), required=True)
     orders = fields.List(fields.String(), required=True)
     example = fields.Nested(ExampleSchema, required=True, allow_none=True)
@@ -186,6 +189,7 @@ def understood_answer(understood: temperature.Understood, sifted: temperature.Si
         "form": understood.form,
         "is_ready": understood.is_ready(),
         "columns": understood.columns,
+        "columns_more": understood.columns_more,
         "cells": understood.shown_cells(),
         "orders": understood.orders,
         "example": understood.example(),

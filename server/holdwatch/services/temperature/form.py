@@ -13,7 +13,8 @@ from .times import ORDERS, BadTime, NeedsOrder, Order, needs_order, orders_of, r
 from .values import UNITS, BadTemperature, read_celsius
 
 Clock = Literal["tank", "utc"]
-MOST_COLUMNS = 40
+MOST_COLUMNS = 100
+"""So many columns of a file are read: as many as a person can still choose from."""
 SAMPLE = 400
 MOSTLY = 0.6
 MOST_SHOWN = 8
@@ -56,6 +57,8 @@ class Understood:
 
     form: Form
     columns: tuple[str, ...]
+    columns_more: int
+    """How many columns stand beyond those that are read."""
     orders: tuple[Order, ...]
     records: tuple[Record, ...]
 
@@ -103,7 +106,8 @@ def understand(data: bytes, is_last: bool, chosen: Choices) -> Understood:
     header = _has_header(rows[:SAMPLE]) if chosen.has_header is None else chosen.has_header
     whole = rows[1:] if header else rows
     table = whole[:SAMPLE]
-    width = min(MOST_COLUMNS, max(map(len, rows), default=0))
+    widest = max(map(len, rows), default=0)
+    width = min(MOST_COLUMNS, widest)
     time_columns = _within(chosen.time_columns, width) or _time_columns(table, width)
     value_column = chosen.value_column if chosen.value_column is not None and chosen.value_column < width else None
     if value_column is None:
@@ -121,7 +125,7 @@ def understand(data: bytes, is_last: bool, chosen: Choices) -> Understood:
         order=chosen.order or (orders[0] if len(orders) == 1 else None),
         clock=chosen.clock,
     )
-    return Understood(form, names, orders, tuple(records))
+    return Understood(form, names, widest - width, orders, tuple(records))
 
 
 def cell(cells: Sequence[str], columns: Sequence[int]) -> str:

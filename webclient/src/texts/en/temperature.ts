@@ -69,6 +69,7 @@ export const temperature = {
     delimiter: 'Between the columns', delimiters: { ',': 'comma', ';': 'semicolon', '\t': 'tab', '|': 'bar', ' ': 'blank' },
     header: 'The first line names the columns',
     time: 'Date and time', timeOfDay: 'Time of day', same: 'in the same column', value: 'Temperature', unit: 'Unit', units: { C: '°C', F: '°F', K: 'K' },
+    more: (read: number, n: number) => `Only the first ${read} columns are read; ${counted(n, 'more is', 'more are')} left aside. If the temperature stands there, move it to the front and choose the file again.`,
     choose: 'Choose…', column: (n: number, name: string) => (name ? `${n}: ${name}` : `Column ${n}`),
     clock: 'Times without an offset are', clocks: { tank: 'by the clock of the tank', utc: 'in UTC' },
     order: (text: string) => `What day is ${text}?`, orderOf: { dmy: 'day, month, year', mdy: 'month, day, year', ymd: 'year, month, day' },
