@@ -67,10 +67,10 @@ export function lookChanges(form: LookForm, look: Rec, lamps: Lamps, now: Date):
 }
 
 /** Why the household would not take the look so, in words; nothing where it would. */
-export function lookProblem(form: LookForm, look: Rec, brood: Rec | undefined, lamps: Lamps, now: Date): string | null {
+export function lookProblem(form: LookForm, look: Rec, brood: Rec | undefined, lamps: Lamps, now: Date, way: Way = IN_THE_MOUTH): string | null {
   const from = textOf(brood, 'not_before');
   const isBefore = from !== null && timeIn(form.time, look, lamps, now).getTime() < Date.parse(from);
-  return isBefore ? later.brood.correct.before(dayName(dateIn(lamps.zone, new Date(from)))) : null;
+  return isBefore ? later.broods[way].correct.before(dayName(dateIn(lamps.zone, new Date(from)))) : null;
 }
 
 /** Whether this person may take that record out: a helper only what is his own. */

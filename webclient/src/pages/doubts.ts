@@ -28,8 +28,8 @@ export interface Told {
 
 const plain = (words: string): Doubt => ({ words, isOfBeginning: false });
 
-function partWords(part: string): string {
-  return (later.brood.looks.parts as Readonly<Record<string, string>>)[part] ?? part;
+function partWords(part: string, { way }: Holding): string {
+  return (later.broods[way].looks.parts as Readonly<Record<string, string>>)[part] ?? part;
 }
 
 function valueWords(part: string, value: string): string {
@@ -69,7 +69,7 @@ function disagreementWords(look: Rec, said: Forecast['disagreements'][number], {
   const words = later.brood.looks;
   const all = seen.map((one) => sawWords(one, said.part, people)).join(', ');
   const rule = counted.length === 1 && only ? words.betterLight(valueWords(said.part, only)) : words.sameLight;
-  return words.different(partWords(said.part), all, rule);
+  return words.different(partWords(said.part, holding), all, rule);
 }
 
 /** Why a look or feeding of this brood was left out; nothing where it was used. */
@@ -77,7 +77,7 @@ export function leftOut(record: Rec, { holding, zone }: Told): Doubt | null {
   const forecast = holding.forecast;
   // What was changed since the forecast has not been judged by it.
   if (!forecast?.left_out?.includes(record.id) || record.waiting) return null;
-  const [words, at] = [later.brood.looks.leftOut, atOf(record).getTime()];
+  const [words, at] = [later.broods[holding.way].looks.leftOut, atOf(record).getTime()];
   if (at > Date.parse(forecast.issued_at) + CLOCKS_APART_MS) return plain(words.ahead);
   const from = textOf(holding.brood, 'not_before');
   if (from !== null && at < Date.parse(from)) return { words: words.before(dayName(dateIn(zone, new Date(from)))), isOfBeginning: true };
@@ -87,7 +87,7 @@ export function leftOut(record: Rec, { holding, zone }: Told): Doubt | null {
 /** All that is doubtful about a look. */
 export function doubtsOf(look: Rec, told: Told): Doubt[] {
   const [forecast, words] = [told.holding.forecast, later.brood.looks];
-  const unbelieved = (forecast?.not_believed ?? []).filter((doubt) => doubt.look === look.id).map((doubt) => partWords(doubt.part ?? ''));
+  const unbelieved = (forecast?.not_believed ?? []).filter((doubt) => doubt.look === look.id).map((doubt) => partWords(doubt.part ?? '', told.holding));
   const disagreements = (forecast?.disagreements ?? []).map((said) => disagreementWords(look, said, told)).filter((said) => said !== null);
   const unused = leftOut(look, told);
   return [

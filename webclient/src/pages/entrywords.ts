@@ -12,10 +12,11 @@ function dutyWords({ record, what }: Entry, { way }: Holding): string {
 }
 
 function countWords(entry: Entry, holding: Holding): string | null {
+  const words = later.broods[holding.way].marks;
   const { eggs, yolk, free } = countsOf(entry, holding);
   const number = numberOf(holding.brood, 'kept');
-  if (entry.what === 'caught') return later.brood.marks.counts(eggs, yolk, free);
-  return entry.record.kind === 'brood' && number !== null ? later.brood.marks.kept(number) : null;
+  if (entry.what === 'caught') return words.counts(eggs, yolk, free);
+  return entry.record.kind === 'brood' && number !== null ? words.kept(number) : null;
 }
 
 /** An entry's name and what was counted of it. */

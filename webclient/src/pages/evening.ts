@@ -2,7 +2,7 @@
 import type { Rec, Store } from '../store';
 import { texts } from '../texts';
 import type { Words } from '../texts/ways';
-import { agoWords, hourWords, momentWords } from '../ui/dates';
+import { agoWords, hourWords, momentWords, nightName } from '../ui/dates';
 import { lookWords, lowerFirst, upperFirst } from '../ui/said';
 import type { CardView, CatchView, DutyView } from '../ui/views';
 import { readAhead } from './ahead';
@@ -122,7 +122,7 @@ function catchHour({ time, place }: CatchView): string {
 export function nextCatch(cards: readonly CardView[]): string | null {
   const named = cards.filter((card) => card.catch && !card.catch.isPast).sort((a, b) => (a.catch?.night ?? '').localeCompare(b.catch?.night ?? ''));
   const next = named[0];
-  return next?.catch && !next.catch.isTonight ? next.words.tonight.glance.next(next.name, next.catch.headline, catchHour(next.catch)) : null;
+  return next?.catch && !next.catch.isTonight ? next.words.tonight.glance.next(next.name, nightName(next.catch.night, next.tonight), catchHour(next.catch)) : null;
 }
 
 function catchTonight({ name, words }: CardView, night: CatchView): string {

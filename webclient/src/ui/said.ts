@@ -2,7 +2,7 @@
 import { texts } from '../texts';
 
 type Said = Readonly<Record<string, Readonly<Record<string, string>> | string>>;
-const PARTS = ['mouth', 'eggs', 'tails', 'loose_fry', 'food', 'clutch'] as const;
+const PARTS = ['mouth', 'clutch', 'eggs', 'tails', 'loose_fry', 'food'] as const;
 
 /** The parts of a look that were seen, each in its words. */
 export function lookParts(fields: Readonly<Record<string, unknown>>, words: Said = texts.look.said): string[] {

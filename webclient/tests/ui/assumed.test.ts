@@ -2,7 +2,8 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { restsOn, valueWords } from '../../src/pages/belief/assumed';
-import { numbers } from '../../src/texts/en/numbers';
+import { numbers, numbersOf } from '../../src/texts/en/numbers';
+import { IN_THE_MOUTH, NEST } from '../../src/domain/ways';
 import { METRIC } from '../../src/domain/units';
 import { dayName } from '../../src/ui/dates';
 
@@ -32,8 +33,10 @@ describe('the catalogue of numbers', () => {
   });
 
   it('says each once', () => {
-    const said = Object.values(numbers).map(({ what }) => what);
-    expect(new Set(said).size).toBe(said.length);
+    for (const words of Object.values(numbersOf)) {
+      const said = Object.values(words).map(({ what }) => what);
+      expect(new Set(said).size).toBe(said.length);
+    }
   });
 });
 
@@ -41,13 +44,13 @@ describe('what the night rests on', () => {
   const one = { name: 'development.silver_share', value: 0.75, unit: 'share', source: 'assumption', low: 0.65, high: 0.85, night_at_low: '2026-11-28', night_at_high: null };
 
   it('is said with value, range, source and the night at either end', () => {
-    const { says, all } = restsOn({ night: '2026-11-27', depends_on: [one] }, METRIC);
+    const { says, all } = restsOn({ night: '2026-11-27', depends_on: [one] }, IN_THE_MOUTH, METRIC);
     expect(says).toBe(`One assumption could make it another night than ${dayName('2026-11-27')}:`);
     expect(all).toMatchObject([{ value: 'Taken as 75 %; it may be 65 % to 85 %.', ends: `At 65 %: ${dayName('2026-11-28')}. At 85 %: no night.`, source: 'Source: nobody has published it; it is our assumption.' }]);
   });
 
   it('is no single assumption where none would change it', () => {
-    expect(restsOn({ night: '2026-11-27', depends_on: [] }, METRIC)).toEqual({ says: 'The night does not depend on any single assumption.', all: [] });
+    expect(restsOn({ night: '2026-11-27', depends_on: [] }, NEST, METRIC)).toEqual({ says: 'The night does not depend on any single assumption.', all: [] });
   });
 
   it('is told in the measure of each number, and in the unit of this device', () => {

@@ -3,7 +3,10 @@ import { describe, expect, it } from 'vitest';
 import { AT_HATCHING, IN_THE_MOUTH, NEST, SPECIES, wayOf, type Way } from '../../src/domain/ways';
 import { alarmsOf } from '../../src/pages/alarms';
 import type { Duty } from '../../src/pages/derived';
+import { nextView, turnsOf } from '../../src/pages/belief/turns';
 import { cardView, wantsDarkness } from '../../src/pages/card';
+import { lookForm, lookProblem } from '../../src/pages/correcting';
+import { leftOut } from '../../src/pages/doubts';
 import { entryWords } from '../../src/pages/entrywords';
 import { dutyView, glance, nextCatch, type Evening } from '../../src/pages/evening';
 import { entriesOf } from '../../src/pages/happening';
@@ -121,8 +124,13 @@ describe('the card of a male whose young hatch after dark', () => {
       expect(card.windows.map((window) => window.label)).toEqual(['Hatching']);
       expect(card.catch?.why).not.toMatch(/let go/);
     }
-    expect(cardView(await of(NEST), NOON, false).words.tonight.catch.act).toMatch(/no red lamp/);
-    expect(cardView(await of(AT_HATCHING), NOON, false).words.tonight.catch.act).toMatch(/Never net him/);
+    const act = async (way: Way, isTonight: boolean) => cardView(await of(way), NOON, false).words.tonight.catch.act(isTonight);
+    for (const isTonight of [true, false]) {
+      expect(await act(NEST, isTonight)).toMatch(/no red lamp/);
+      expect(await act(AT_HATCHING, isTonight)).toMatch(/Never net him/);
+    }
+    // On the night itself it is too late for an evening ahead.
+    expect(await act(AT_HATCHING, true)).not.toMatch(/evenings ahead/);
   });
 
   it('never speaks of young held in the mouth or being let go', async () => {
@@ -143,10 +151,10 @@ describe('the card of a male whose young hatch after dark', () => {
 describe('the sentence above the cards', () => {
   it('speaks of the hatch night', async () => {
     const at = async (way: Way, when: Date) => glance([cardView(await of(way), when, false)], [], null);
-    expect(await at(NEST, new Date('2026-11-27T20:00:00Z'))).toBe(`Quill’s clutch hatches tonight: full darkness, then collect, ${hour}`);
+    expect(await at(NEST, new Date('2026-11-27T20:00:00Z'))).toBe(`Hatch night at Quill’s nest: full darkness, then collect, ${hour}`);
     expect(await at(NEST, ON_THE_HOUR)).toBe('Collect the larvae at Quill’s nest now');
     expect(await at(AT_HATCHING, ON_THE_HOUR)).toMatch(/leave him in the dark/);
-    expect(nextCatch([cardView(await of(NEST), NOON, false)])).toMatch(/^Next hatch night: Quill/);
+    expect(nextCatch([cardView(await of(NEST), new Date('2026-11-26T11:00:00Z'), false)])).toBe(`Next hatch night: Quill, tomorrow night, ${hour}`);
   });
 
   it('calls loose young of a nest larvae', async () => {
@@ -168,7 +176,7 @@ describe('words', () => {
 
   it('of a look at a nest', async () => {
     const { look } = await wordsOf(NEST);
-    expect(lookWords({ clutch: 'there', eggs: 'silver', loose_fry: 'seen' }, look.said)).toBe('silver, larvae in the water, clutch there');
+    expect(lookWords({ clutch: 'there', eggs: 'silver', loose_fry: 'seen' }, look.said)).toBe('clutch there, silver, larvae in the water');
   });
 
   it('of the verdict name the hatch night', async () => {
@@ -204,10 +212,43 @@ describe('the page of a brood that hatches after dark', () => {
     for (const way of [AT_HATCHING, NEST] as const) expect([broods[way].story.flag, broods[way].marks.duties.catch].join()).not.toMatch(/catch/i);
   });
 
+  it('speaks of larvae where young are counted or were seen', async () => {
+    const over = record('brood', { ended: 'released', kept: 40 });
+    const one = await of(NEST, STILL_EGGS, { brood: over });
+    expect(entriesOf(one).map((entry) => entryWords(entry, one).counts)).toEqual(['40 larvae kept']);
+    expect([broods[AT_HATCHING].story.lane.loose_fry, broods[NEST].looks.parts.loose_fry]).toEqual(['Larvae', 'larvae']);
+  });
+
+  it('says of a look before the clutch that there was none', async () => {
+    const look = record('look', { at: '2026-11-20T18:00:00.000Z', clutch: 'there' });
+    const brood = record('brood', { not_before: '2026-11-21T00:00:00.000Z' });
+    const told = { holding: await of(NEST, STILL_EGGS, { brood, looks: [look], forecast: forecast({ way: NEST, left_out: [look.id] }) }), people: undefined, zone: LAMPS.zone };
+    expect(leftOut(look, told)?.words).toMatch(/there surely was no clutch/);
+    expect(lookProblem({ ...lookForm(look), about: brood.id }, look, brood, LAMPS, NOON, NEST)).toMatch(/there surely was no clutch.*when the clutch was laid/);
+  });
+
   it('knows a nest by its clutch, and keeps it dark before all else', () => {
     expect(broods[NEST].beginning.title).toBe('Clutch laid');
     expect(broods[NEST].cautions.list[0]).toMatch(/full darkness/);
+    expect(broods[NEST].cautions.list.slice(1).join(' ')).not.toMatch(/lamp/);
+    expect(broods[NEST].cautions.list).toHaveLength(broods[IN_THE_MOUTH].cautions.list.length + 1);
     expect(broods[AT_HATCHING].cautions).toBe(broods[IN_THE_MOUTH].cautions);
+  });
+});
+
+describe('what is believed of a brood that hatches after dark', () => {
+  const night = { night: '2026-11-26', at: '2026-11-26T21:30:00.000Z', saved: 0.6 };
+  const seen = { part: 'loose_fry', value: 'seen', likelihood: 0.2, ...NONE, released: 1, catch: null };
+  const ahead = { if_seen: [{ night: '2026-11-26', at: '2026-11-26T18:00:00.000Z', light: 'daylight', findings: [seen] }], catch: night };
+
+  it('is changed by larvae, not by loose young, and ends with no hatch night', () => {
+    for (const way of [AT_HATCHING, NEST]) expect(turnsOf(forecast({ way, ...ahead }), LAMPS.zone, NOON)[0]?.lines).toEqual([expect.stringMatching(/^If larvae are in the water .*: no hatch night is left\.$/)]);
+    expect(turnsOf(forecast({ way: IN_THE_MOUTH, ...ahead }), LAMPS.zone, NOON)[0]?.lines[0]).toMatch(/loose young are seen/);
+  });
+
+  it('leaves the nest in peace where no look would tell', () => {
+    const why = (way: Way): string => (nextView(forecast({ way, if_seen: [], catch: night }), LAMPS, NOON) as { why: string }).why;
+    expect([why(NEST), why(AT_HATCHING)]).toEqual([expect.stringMatching(/Leave the nest in peace/), expect.stringMatching(/Leave him in peace/)]);
   });
 });
 

@@ -1,7 +1,8 @@
 /** The assumptions on which a night depends, in words: what each is, its value and range, and the night at either end. */
 import type { Units } from '../../domain/units';
+import type { Way } from '../../domain/ways';
 import { belief } from '../../texts/belief';
-import { numbers } from '../../texts/en/numbers';
+import { numbers, numbersOf } from '../../texts/en/numbers';
 import type { Assumptions, Dependence } from '../../sync';
 import { dayName } from '../../ui/dates';
 import { temperatureUnit } from '../../ui/measures';
@@ -36,19 +37,19 @@ function night(date: string | null): string {
   return date === null ? belief.rests.noneAt : dayName(date);
 }
 
-function assumed(one: Dependence, units: Units): Assumed {
+function assumed(one: Dependence, way: Way, units: Units): Assumed {
   const words = belief.rests;
   const said = (value: number): string => valueWords(one.name, value, one.unit, units);
   return {
-    name: one.name, what: numbers[one.name]?.what ?? one.name, value: words.value(said(one.value), said(one.low), said(one.high)),
+    name: one.name, what: numbersOf[way][one.name]?.what ?? one.name, value: words.value(said(one.value), said(one.low), said(one.high)),
     ends: words.ends(said(one.low), night(one.night_at_low), said(one.high), night(one.night_at_high)), source: sourceWords(one.source),
   };
 }
 
 /** What the night rests on: a sentence, and each assumption that could make it another. */
-export function restsOn({ night: named, depends_on }: Assumptions, units: Units): { says: string; all: Assumed[] } {
+export function restsOn({ night: named, depends_on }: Assumptions, way: Way, units: Units): { says: string; all: Assumed[] } {
   const words = belief.rests;
   const none = named === null ? words.noNight : words.none;
   const some = named === null ? words.someNone : words.some(depends_on.length, dayName(named));
-  return { says: depends_on.length === 0 ? none : some, all: depends_on.map((one) => assumed(one, units)) };
+  return { says: depends_on.length === 0 ? none : some, all: depends_on.map((one) => assumed(one, way, units)) };
 }

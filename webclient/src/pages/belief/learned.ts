@@ -1,7 +1,8 @@
 /** What finished broods have taught, as a brood's page says it. */
 import type { Units } from '../../domain/units';
+import type { Way } from '../../domain/ways';
 import { dateIn } from '../../domain/nights';
-import { belief } from '../../texts/belief';
+import { belief, beliefs } from '../../texts/belief';
 import { dayName } from '../../ui/dates';
 import { temperatureWords } from '../../ui/measures';
 import { numberOf, textOf, type Holding } from '../holding';
@@ -55,8 +56,8 @@ function hatchWords(forecast: Forecast, his: readonly Hold[], all: readonly Hold
   return taught.hatch_days === null || all.length === his.length ? [own] : [own, words.all(all.length, than(taught.hatch_days))];
 }
 
-function startWords({ learned, books }: Forecast): string[] {
-  const words = belief.learned;
+function startWords({ learned, books }: Forecast, way: Way): string[] {
+  const words = beliefs[way].learned;
   if (!learned) return [];
   const moved = Math.abs(learned.hatch_days - books.hatch_days) >= START_MATTERS_DAYS;
   const start = moved ? [words.start(words.days(learned.hatch_days), words.days(books.hatch_days))] : [];
@@ -66,13 +67,13 @@ function startWords({ learned, books }: Forecast): string[] {
 }
 
 /** What was learned in words, with the broods that it comes from; nothing where nothing was. */
-export function learnedView({ brood, fish, tank, forecast }: Holding, holds: readonly Hold[], units: Units): LearnedView | null {
+export function learnedView({ brood, fish, tank, forecast, way }: Holding, holds: readonly Hold[], units: Units): LearnedView | null {
   if (!forecast?.learned || forecast.error) return null;
   const all = taughtBy(forecast, holds);
   const his = all.filter((hold) => hold.fish?.id === fish?.id && hold.brood.id !== brood.id);
   const reference = forecast.books.reference_c;
   const away = Math.abs((numberOf(tank, 'set_point_c') ?? reference) - reference);
   const at = away >= WARMTH_MATTERS_C ? belief.learned.at(temperatureWords(reference, units)) : '';
-  const sentences = [...hatchWords(forecast, his, all, textOf(fish, 'name') ?? '', at), ...startWords(forecast)];
+  const sentences = [...hatchWords(forecast, his, all, textOf(fish, 'name') ?? '', at), ...startWords(forecast, way)];
   return { sentences, broods: all.map((hold) => ({ id: hold.brood.id, words: broodWords(hold) })) };
 }

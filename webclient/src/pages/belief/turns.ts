@@ -1,7 +1,7 @@
 /** What a look still to come could change, and which look comes next. */
 import type { Lamps } from '../../domain/nights';
-import { IN_THE_MOUTH } from '../../domain/ways';
-import { belief } from '../../texts/belief';
+import { wayOf } from '../../domain/ways';
+import { belief, beliefs } from '../../texts/belief';
 import { ofHundred, percent } from '../../ui/chances';
 import { dayName, momentWords } from '../../ui/dates';
 import type { Finding, Forecast, IfSeen, LookAhead } from '../derived';
@@ -14,6 +14,11 @@ export interface Turns {
   readonly at: string;
   readonly when: string;
   readonly lines: readonly string[];
+}
+
+/** The words for such a male. */
+function wordsOf({ way }: Forecast): typeof belief {
+  return beliefs[wayOf(null, way)];
 }
 
 function isToCome(look: LookAhead, now: Date): boolean {
@@ -42,13 +47,13 @@ function turningIn(look: IfSeen, forecast: Forecast): Finding[] {
 }
 
 function actWords(finding: Finding, look: IfSeen, forecast: Forecast): string {
-  const words = forecast.way === IN_THE_MOUTH ? belief.turns.act : belief.turns.hatch;
+  const words = wordsOf(forecast).turns.act;
   if (!finding.catch) return words.none;
   return finding.catch.night === look.night ? words.same : words.other(dayName(finding.catch.night));
 }
 
 function lineOf(finding: Finding, look: IfSeen, forecast: Forecast): string {
-  const found = belief.turns.found[finding.part]?.[finding.value] ?? `${finding.part} ${finding.value}`;
+  const found = wordsOf(forecast).turns.found[finding.part]?.[finding.value] ?? `${finding.part} ${finding.value}`;
   return belief.turns.if(found, percent(finding.likelihood), actWords(finding, look, forecast));
 }
 
@@ -70,7 +75,7 @@ function ofHundredWords(share: number): string {
 }
 
 function noneWords(forecast: Forecast, now: Date): string {
-  const words = belief.next;
+  const words = wordsOf(forecast).next;
   if (forecast.next_look) return words.past;
   if (!forecast.catch) return words.noNight;
   return comingLooks(forecast, now).some((look) => turningIn(look, forecast).length > 0) ? words.notWorth : words.nothing;
@@ -78,7 +83,7 @@ function noneWords(forecast: Forecast, now: Date): string {
 
 export function nextView(forecast: Forecast, lamps: Lamps, now: Date): NextView {
   const next = lookToMake(forecast, lamps, now);
-  const words = belief.next;
+  const words = wordsOf(forecast).next;
   if (!next) return { isNone: true, why: noneWords(forecast, now) };
   const { look, isDue } = next;
   return {

@@ -2,7 +2,7 @@
 import { counted } from './frame';
 
 const UP_TO_TEN = ['no', 'one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight', 'nine', 'ten'];
-const number = (n: number): string => UP_TO_TEN[n] ?? String(n);
+export const number = (n: number): string => UP_TO_TEN[n] ?? String(n);
 const few = (n: number): string => n.toFixed(1).replace(/\.0$/, '');
 const days = (n: number): string => (few(n) === '1' ? '1 day' : `${few(n)} days`);
 const shift = (n: number): string => `${days(Math.abs(n))} ${n < 0 ? 'earlier' : 'later'}`;
@@ -43,7 +43,6 @@ export const belief = {
   turns: {
     title: 'What would change the night', at: (when: string, light: string) => `${when}, ${light}`, if: (found: string, chance: string, act: string) => `If ${found} (${chance}): ${act}.`,
     act: { same: 'catch him that night', other: (night: string) => `catch him on ${night}`, none: 'there is probably nothing left to catch him for' },
-    hatch: { same: 'that is the hatch night', other: (night: string) => `the hatch night is ${night}`, none: 'no hatch night is left' },
     found: {
       tails: { seen: 'tails are seen', perhaps: 'there are perhaps tails', none: 'no tails are seen' }, eggs: { orange: 'the eggs look orange', turning: 'the eggs are turning', silver: 'the eggs look silver', none: 'no eggs are seen' },
       mouth: { full: 'his throat is full', smaller: 'his throat is smaller', normal: 'his mouth is normal' }, food: { ate: 'he eats', spat: 'he spits the food', ignored: 'he ignores the food' },

@@ -1,6 +1,9 @@
 /** Texts of a brood's story, of the list of broods, and of what happened to them. */
 import { counted } from './frame';
 
+/** In the dark one needs a lamp, and somebody to hold it; but not at a nest. */
+export const wetFloor = 'A wet floor in a dark room: a towel down, a clear way, somebody who holds the lamp.';
+
 export const brood = {
   list: {
     title: 'Broods', underWay: 'Under way', finished: 'Finished', none: 'No brood yet. When a male holds or guards a clutch, say so and the watch begins.',
@@ -79,7 +82,7 @@ export const brood = {
     title: 'Before hands go in',
     list: [
       'Mains by salt water: an RCD (GFCI) on every socket, drip loops on every cable, unplug before hands go in.',
-      'A wet floor in a dark room: a towel down, a clear way, somebody who holds the lamp.',
+      wetFloor,
       'Broken skin keeps out of the water (Mycobacterium marinum). Mind urchin spines.',
       'A weak male comes before the brood: if he is thin, leave him be.',
     ],

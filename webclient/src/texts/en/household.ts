@@ -1,12 +1,16 @@
 /** Texts of Household: tanks, males, people, devices, sync state, and what needs attention. */
+import { AT_HATCHING, IN_THE_MOUTH, NEST, type Way } from '../../domain/ways';
 import { counted } from './frame';
+
+/** What is said of a male that holds in his mouth, and of one that guards a nest. */
+const ofWays = (mouth: string, nest: string): Readonly<Record<Way, string>> => ({ [IN_THE_MOUTH]: mouth, [AT_HATCHING]: mouth, [NEST]: nest });
 
 export const household = {
   title: 'Household',
   tanks: { title: 'Tanks', none: 'No tank yet.', add: 'Add a tank', temperature: 'Temperature', temperatureOf: (name: string) => `Temperature of ${name}`, edit: 'Change', editOf: (name: string) => `Change ${name}`, lamps: 'Lamps', lampsWords: (on: string, out: string) => `on ${on}, out ${out}`, zone: 'Zone', water: 'Water', company: 'Company', alone: 'he and his mate alone', others: 'other fish', volume: 'Volume' },
   fish: {
-    title: 'Males', none: 'No male yet.', add: 'Begin a watch', holds: 'holds now', rests: 'does not hold', edit: 'Change', editOf: (name: string) => `Change ${name}`, save: 'Save', saved: (name: string) => `${name} changed`,
-    gone: 'He is no longer here', goneText: 'His broods and looks stay. He is not offered for a new watch any more.', goneHolds: 'He holds now. Say first how that ended, on the page of his brood.', toBrood: 'To his brood', goneSaved: (name: string) => `${name} is no longer here`,
+    title: 'Males', none: 'No male yet.', add: 'Begin a watch', holds: ofWays('holds now', 'guards a clutch'), rests: ofWays('does not hold', 'no clutch now'), edit: 'Change', editOf: (name: string) => `Change ${name}`, save: 'Save', saved: (name: string) => `${name} changed`,
+    gone: 'He is no longer here', goneText: 'His broods and looks stay. He is not offered for a new watch any more.', goneHolds: ofWays('He holds now. Say first how that ended, on the page of his brood.', 'He guards a clutch now. Say first how that ended, on the page of his brood.'), toBrood: 'To his brood', goneSaved: (name: string) => `${name} is no longer here`,
     away: (n: number) => `No longer here: ${n}`, back: 'He is back', backOf: (name: string) => `${name} is back`,
   },
   mayNot: 'A keeper or the owner changes tanks and males.',

@@ -9,7 +9,8 @@ export const look = {
     names: { daylight: 'Lamps on', dim_white: 'Dim white', blue: 'Evening blue', red: 'Red lamp', none: 'No light', torch: 'Torch' },
     noColour: 'In this light orange and silver look alike, so colour is not asked. Tails still show.',
     noneSeen: 'Without light only what you are sure of.',
-    torch: 'Noted. A torch unsettles him: it counts as about 5 in 100 of the clutch (assumption). A dim red lamp costs far less.',
+    /** What is said of a light once it was chosen. */
+    noted: { torch: 'Noted. A torch unsettles him: it counts as about 5 in 100 of the clutch (assumption). A dim red lamp costs far less.' } as Readonly<Record<string, string>>,
   },
   mouth: { label: 'Mouth', names: { full: 'full', smaller: 'smaller', normal: 'normal' } },
   eggs: { label: 'Eggs', names: { orange: 'orange', turning: 'turning', silver: 'silver', none: 'none' } },
@@ -57,5 +58,5 @@ export const look = {
   needWho: 'Say which male first',
   saved: (name: string, what: string) => `${name}: ${what}`,
   unsureName: 'One of them',
-  noMales: { title: 'No male holds just now', text: 'A look belongs to a hold. Say which male holds, and since when.', start: 'Begin a watch' },
+  noMales: { title: 'No brood under way', text: 'A look belongs to a brood. Say which male holds or guards a clutch, and since when.', start: 'Begin a watch' },
 };

@@ -1,4 +1,5 @@
 /** Human words for the numbers of the species' profiles that have a range, by their dotted names. */
+import { AT_HATCHING, IN_THE_MOUTH, NEST, type Way } from '../../domain/ways';
 
 /** How a value is said: of a hundred, in days, as a factor of warmth, as a spread of thermometers or of lengths. */
 export type Measure = 'share' | 'days' | 'hours' | 'per_day' | 'per_ten_degrees' | 'degrees' | 'spread';
@@ -47,3 +48,20 @@ export const numbers: Readonly<Record<string, NumberWords>> = {
   'held.young_gain_days': days('How long young must have stayed for that'),
   'held.eyed': share('How many are saved of silver eggs'),
 };
+
+const atHatching: typeof numbers = {
+  ...numbers,
+  'worth.eggs': share('How many are saved of those that have not hatched by that night'),
+  'worth.free_among_others': share('How many are saved of larvae that hatched unseen among other fish'),
+  'worth.free_alone': share('How many are saved of larvae that hatched unseen where no other fish are'),
+};
+
+const nest: typeof numbers = {
+  ...atHatching,
+  'spawning.courtship_hours': { what: 'How soon after a courtship the clutch is laid', measure: 'hours' },
+  'seen.eggs.missed': share('How often no eggs are seen though the clutch is there'),
+  'seen.eggs.imagined': share('How often a colour is seen though the clutch is gone'),
+};
+
+/** The same for each way in which the young leave their father. */
+export const numbersOf: Readonly<Record<Way, typeof numbers>> = { [IN_THE_MOUTH]: numbers, [AT_HATCHING]: atHatching, [NEST]: nest };

@@ -42,8 +42,8 @@ export const tonight = {
     strip: 'Saved by catching on each of the coming nights',
     stripText: (best: string) => `Of the coming nights, ${best} saves the most.`,
     moved: (from: string, to: string, why: string) => `Moved from ${from} to ${to}: ${why}`,
-    /** What is done on that night, where the title does not say it. */
-    act: '',
+    /** What is done for that night, where the title does not say it. */
+    act: (_isTonight: boolean): string => '',
     rough: 'This forecast is rough: few chances fit the looks.',
   },
   stillFull: 'Still full',
@@ -122,8 +122,8 @@ export const tonight = {
   },
   noteLater: { title: 'A note is waiting', text: (when: string, what: string) => `Look ${when}: ${what}`, write: 'Write it now' },
   empty: {
-    title: 'No male holds just now',
-    text: 'When a throat is full and he will not eat, say so here, and the watch begins.',
+    title: 'No brood under way',
+    text: 'When a throat is full and he will not eat, or a clutch lies in the nest, say so here, and the watch begins.',
     start: 'Begin a watch',
   },
   first: {
