@@ -5,7 +5,7 @@ from .shift import development_days, hatch_shift_days, temperature_at
 from .spells import BACK_INSIDE_C, LONGEST_SILENCE, Spell, spell_at
 from .spikes import REACH, spikes
 from .stuck import Run, stuck_runs
-from .water import HOUR, Gap, LeftOut, Point, Trust, Water, hour_instant, hour_number, water_of
+from .water import HOUR, Gap, LeftOut, Point, Trust, Water, begun_hour, hour_instant, hour_number, water_of
 
 __all__ = [
     "BACK_INSIDE_C",
@@ -22,6 +22,7 @@ __all__ = [
     "Spell",
     "Trust",
     "Water",
+    "begun_hour",
     "development_days",
     "hatch_shift_days",
     "hour_instant",

@@ -98,6 +98,11 @@ def hour_instant(number: int) -> datetime:
     return EPOCH + number * HOUR
 
 
+def begun_hour(at: datetime) -> datetime:
+    """When the hour begins that an instant lies in."""
+    return hour_instant(hour_number(at))
+
+
 def water_of(
     thermometers: Mapping[str, Sequence[Hour]], trusts: Sequence[Trust], since: datetime, now: datetime
 ) -> Water:

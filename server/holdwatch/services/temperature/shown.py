@@ -18,15 +18,13 @@ CENTI = 100
 Body = dict[str, Any]
 
 
-def temperature_body(measured: Measured, lived: LivedIn | None, zone: str, now: datetime) -> Body:
+def temperature_body(measured: Measured, water: Water, lived: LivedIn | None, zone: str, now: datetime) -> Body:
     """The body of what is derived about the tank: hours in hundredths of a degree, null where nothing can be used.
 
-    Only hours that are over are in it, so that readings which flow in change it once an hour.
+    Both are of hours that are over alone, so that readings which flow in change it once an hour.
     """
     over = hour_number(now)
     first = over - KNOWN_FOR // HOUR
-    known = measured.until(now)
-    water = known.water(hour_instant(over))
     return {
         "zone": zone,
         "from": instant_text(hour_instant(first)),
@@ -34,7 +32,7 @@ def temperature_body(measured: Measured, lived: LivedIn | None, zone: str, now: 
         "left_out": [_left_out(one) for one in water.left_out[-MOST_LEFT_OUT:]],
         "left_out_more": max(0, len(water.left_out) - MOST_LEFT_OUT),
         "gaps": [_gap(one) for one in water.gaps],
-        "thermometers": [{"name": name, "is_out": _is_out(name, known.trusts)} for name in known.hours],
+        "thermometers": [{"name": name, "is_out": _is_out(name, measured.trusts)} for name in measured.hours],
         "range": asdict(lived) if lived else None,
     }
 

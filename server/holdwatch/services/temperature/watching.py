@@ -16,7 +16,7 @@ import sqlalchemy as sa
 
 from ...domain.duties import planned_for_water
 from ...domain.species import Profile
-from ...domain.temperature import Point, spell_at
+from ...domain.temperature import Point, begun_hour, spell_at
 from ...records.instants import milliseconds
 from ...store import tables
 from ...store.database import reading, writing
@@ -72,16 +72,17 @@ def _look(
     tank = read_stored(db, household_id, [tank_id]).get(tank_id)
     if tank is None or tank.kind != "tank" or tank.value("gone"):
         return
-    measured = read_measured(db, household_id, tank_id, now)
+    # An hour that is not over may still turn out to have been another.
+    measured = read_measured(db, household_id, tank_id, now).over_at(now)
+    water = measured.water(begun_hour(now))
     typed = typed_readings(db, household_id, tank_id, now)
     lived = lived_in(profiles, about_tank(db, household_id, tank_id, "fish"))
     zone = tank.value("zone") or "UTC"
     if measured.hours:
-        put_derived(db, household_id, "temperature", tank_id, temperature_body(measured, lived, zone, now))
-    # An hour that is not over may still turn out to have been another.
-    sure = sorted((*measured.until(now).water(now).points, *typed))
-    _plan(db, household_id, tank_id, sure, lived, zone, now)
-    ask_for_moved(db, profiles, household_id, tank, (*measured.water(now).points, *typed), now)
+        put_derived(db, household_id, "temperature", tank_id, temperature_body(measured, water, lived, zone, now))
+    known = sorted((*water.points, *typed))
+    _plan(db, household_id, tank_id, known, lived, zone, now)
+    ask_for_moved(db, profiles, household_id, tank, known, now)
 
 
 def _plan(

@@ -31,7 +31,7 @@ class Measured:
         """The water of the 60 days until `now`."""
         return water_of(self.hours, self.trusts, now - KNOWN_FOR, now)
 
-    def until(self, at: datetime) -> Measured:
+    def over_at(self, at: datetime) -> Measured:
         """The same, but for the hours that were not over at an instant."""
         over = hour_number(at)
         before = {name: [one for one in hours if one.number < over] for name, hours in self.hours.items()}
