@@ -83,6 +83,8 @@ HOUSEHOLDS: dict[tuple[str, str], Expected] = {
     ("POST", "/api/v1/password"): Expected(403, OUT, {"current": "not the password", "password": PASSWORD}),
     ("GET", "/api/v1/broods/<uuid:brood_id>/forecasts"): Expected(GONE, OUT),
     ("GET", "/api/v1/broods/<uuid:brood_id>/assumptions"): Expected(GONE, OUT),
+    ("GET", "/api/v1/broods/<uuid:brood_id>/history"): Expected(GONE, OUT),
+    ("GET", "/api/v1/records/<uuid:record_id>/history"): Expected(GONE, OUT),
     ("GET", "/api/v1/invitations"): Expected(OWN, OUT),
     ("POST", "/api/v1/invitations"): Expected(201, OUT, {"name": "Wim", "role": "helper"}),
     ("DELETE", "/api/v1/invitations/<uuid:invitation_id>"): Expected(GONE, OUT),
@@ -119,6 +121,7 @@ def ids(engine: sa.Engine, clock: Clock, neighbours: Neighbours, request: pytest
         "session": neighbours.helper.who.session_id,
         "invitation": invited.id,
         "tank": TANK_ID,
+        "record": TANK_ID,
         "brood": brood,
         "token": token.split(".")[1],
     }
@@ -156,9 +159,9 @@ def address(rule: str, ids: dict[str, str]) -> str:
     return rule.replace("<client:path>", "household")
 
 
-def ask(visitor: Visitor, route: tuple[str, str], ids: dict[str, str]) -> Any:
+def ask(visitor: Visitor, route: tuple[str, str], ids: dict[str, str], **more: Any) -> Any:
     method, rule = route
-    return visitor.ask(method, address(rule, ids), filled(TABLE[route].body, ids))
+    return visitor.ask(method, address(rule, ids), filled(TABLE[route].body, ids), **more)
 
 
 def rows_of(engine: sa.Engine, household_id: str) -> list[str]:
@@ -214,6 +217,16 @@ def test_a_removed_person_is_as_good_as_signed_out(visitors: Visitors, ids, engi
     with writing(engine) as db:
         access.remove_person(db, visitors.owner.who, visitors.keeper.who.person_id, clock.now())
     assert ask(visitors.keeper, route, ids).status_code == OUT
+
+
+@pytest.mark.parametrize("route", HOUSEHOLDS, ids=" ".join)
+def test_a_name_without_its_cookie_opens_nothing(visitors: Visitors, ids, engine, route):
+    """Whoever asks may say which of the phone's people he is, and nobody else."""
+    before = rows_of(engine, ids["household"])
+    for other in (visitors.owner.who.person_id, visitors.stranger.who.person_id, RECORD, ""):
+        answer = ask(visitors.helper, route, ids, headers={"Holdwatch-Person": other})
+        assert answer.status_code == OUT, other
+    assert rows_of(engine, ids["household"]) == before
 
 
 @pytest.mark.parametrize("route", [route for route in TABLE if route[0] == "GET"], ids=" ".join)

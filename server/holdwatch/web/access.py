@@ -17,7 +17,7 @@ from .bodies import Blueprint
 from .house import house
 from .lines import line, login, name, new_password, password
 from .phones import label_of
-from .security import client_address, drop_cookie, from_loopback, set_cookie, who_asks
+from .security import client_address, from_loopback, let_in, let_out, who_asks
 
 blueprint = Blueprint("access", __name__, description="Coming in and going out")
 
@@ -118,8 +118,7 @@ class Setup(MethodView):
         founding = access.Founding(sent["household"], sent["name"], sent["login"], kept)
         with writing(here.engine) as db:
             opened = access.found_household(db, code, founding, near, phone_of(sent), here.now())
-            me = me_of(db, opened.who)
-        return come_in(opened, me, 201)
+            return come_in(db, opened, 201)
 
 
 @blueprint.route("/sign-in")
@@ -128,27 +127,26 @@ class SignIn(MethodView):
     @blueprint.response(200, MeSchema)
     @blueprint.doc(security=[])
     def post(self, sent: dict[str, Any]) -> Response:
-        """Sign this phone in."""
+        """Sign a person in on this phone, beside those whom the header names as being there."""
         here = house()
         with writing(here.engine) as db:
             knocked = access.knock(db, sent["login"], client_address(), here.now())
         access.check_password(knocked, sent["password"])
         with writing(here.engine) as db:
             opened = access.sign_in(db, knocked, phone_of(sent), here.now())
-            me = me_of(db, opened.who)
-        return come_in(opened, me, 200)
+            return come_in(db, opened, 200)
 
 
 @blueprint.route("/sign-out")
 class SignOut(MethodView):
     @blueprint.response(204)
     def post(self) -> Response:
-        """Sign this phone out; what it has not sent yet stays on it."""
+        """Sign who asks out on this phone; what it has not sent yet stays on it, and so do the others."""
         here = house()
         with writing(here.engine) as db:
             who = who_asks(db, request)
             access.close_session(db, who.household_id, who.session_id, here.now())
-        return drop_cookie(Response(status=204))
+        return let_out(Response(status=204))
 
 
 @blueprint.route("/invitations/look")
@@ -179,8 +177,7 @@ class Join(MethodView):
         kept = access.hash_password(sent["password"])
         with writing(here.engine) as db:
             opened = access.join(db, sent["token"], sent["login"], kept, phone_of(sent), here.now())
-            me = me_of(db, opened.who)
-        return come_in(opened, me, 201)
+            return come_in(db, opened, 201)
 
 
 def me_of(db: sa.Connection, who: access.Who) -> dict[str, Any]:
@@ -194,8 +191,8 @@ def phone_of(sent: dict[str, Any]) -> access.Phone:
     return access.Phone(sent["device"], label_of(request.user_agent.string))
 
 
-def come_in(opened: access.Opened, me: dict[str, Any], status: int) -> Response:
-    """The answer to whoever has come in, with the session's cookie."""
-    response = jsonify(MeSchema().dump(me))
+def come_in(db: sa.Connection, opened: access.Opened, status: int) -> Response:
+    """The answer to whoever has come in, with the session's cookie; said before the transaction is committed."""
+    response = jsonify(MeSchema().dump(me_of(db, opened.who)))
     response.status_code = status
-    return set_cookie(response, opened.cookie_value)
+    return let_in(db, opened, response)

@@ -32,8 +32,17 @@ HSTS = "max-age=31536000"
 FORWARDING_HEADERS = ("Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Forwarded-Proto", "X-Real-IP", "Via")
 log = logging.getLogger(__name__)
 
+# Where several people of a household are signed in on one phone, this says which of them asks.
+PERSON = "Holdwatch-Person"
 # On plain http, where a browser takes no such prefix, the cookie is called `holdwatch`.
-OPENAPI_SCHEME = {"type": "apiKey", "in": "cookie", "name": "__Host-holdwatch"}
+OPENAPI_SCHEME = {
+    "type": "apiKey",
+    "in": "cookie",
+    "name": "__Host-holdwatch",
+    "description": "A phone that several people of a household share holds one for each of them, the further ones "
+    f"with `-` and the person's id behind the name; the header `{PERSON}` names who asks. Without it, it is the one "
+    "who signed in last.",
+}
 
 
 def guard(app: Flask) -> None:
@@ -46,23 +55,46 @@ def guard(app: Flask) -> None:
 
 
 def who_asks(db: sa.Connection, asking: Request) -> access.Who:
-    """Who asks; SignedOut where the request has no cookie of a living session."""
-    here = house()
-    g.who = access.whoever(db, asking.cookies.get(_cookie_name()), here.now())
+    """Who asks; SignedOut where the request has no cookie of a living session of that person."""
+    g.cookie, g.who = access.who_of_them(db, _held(asking), _named(asking), house().now())
     return g.who
 
 
-def set_cookie(response: Response, value: str) -> Response:
-    """Give the phone its session, for as long as browsers keep a cookie."""
+def let_in(db: sa.Connection, opened: access.Opened, response: Response) -> Response:
+    """Give the phone the session of whoever came in, beside those of the others who share it."""
+    held = _held(request)
+    stay = access.make_room(db, held, _named(request), opened, house().now())
+    # The first person's cookie has the name that a client of one person knows.
+    own = _cookie_name() if _cookie_name() not in stay else f"{_cookie_name()}-{opened.who.person_id}"
+    for name in held.keys() - stay - {own}:
+        _drop_cookie(response, name)
+    return _set_cookie(response, own, opened.cookie_value)
+
+
+def let_out(response: Response) -> Response:
+    """Take the session of whoever asked from the phone; the others' stay."""
+    g.who = None
+    return _drop_cookie(response, g.cookie)
+
+
+def _held(asking: Request) -> dict[str, str]:
+    name = _cookie_name()
+    return {held: value for held, value in asking.cookies.items() if held == name or held.startswith(f"{name}-")}
+
+
+def _named(asking: Request) -> str | None:
+    return asking.headers.get(PERSON)
+
+
+def _set_cookie(response: Response, name: str, value: str) -> Response:
+    # For as long as browsers keep a cookie.
     age = access.SESSION_DAYS * 24 * 3600
-    response.set_cookie(_cookie_name(), value, max_age=age, path="/", secure=_https(), httponly=True, samesite="Lax")
+    response.set_cookie(name, value, max_age=age, path="/", secure=_https(), httponly=True, samesite="Lax")
     return response
 
 
-def drop_cookie(response: Response) -> Response:
-    """Take the session from the phone."""
-    g.who = None
-    response.delete_cookie(_cookie_name(), path="/", secure=_https(), httponly=True, samesite="Lax")
+def _drop_cookie(response: Response, name: str) -> Response:
+    response.delete_cookie(name, path="/", secure=_https(), httponly=True, samesite="Lax")
     return response
 
 
@@ -118,7 +150,7 @@ def _note_seen(response: Response) -> Response:
         # What was asked for is done already, and the next request notes it.
         log.warning("it was not noted that a phone was here: %s", problem.orig)
         return response
-    return set_cookie(response, request.cookies[_cookie_name()])
+    return _set_cookie(response, g.cookie, request.cookies[g.cookie])
 
 
 def _add_headers(response: Response) -> Response:
@@ -130,7 +162,8 @@ def _add_headers(response: Response) -> Response:
     headers["Cross-Origin-Resource-Policy"] = "same-origin"
     headers["Cross-Origin-Opener-Policy"] = "same-origin"
     if api:
-        headers["Cache-Control"] = "no-store"
+        # A photo never changes, and says so itself.
+        headers.setdefault("Cache-Control", "no-store")
     if _https():
         headers["Strict-Transport-Security"] = HSTS
     return response

@@ -10,6 +10,7 @@ from .invitations import (
     open_invitations,
     withdraw_invitation,
 )
+from .one_phone import MOST_PEOPLE, make_room, who_of_them
 from .passwords import hash_password
 from .people import household_name, myself, remove_person, tell_people
 from .renewing import (
@@ -40,6 +41,7 @@ from .signing_in import Knock, check_password, knock, knock_again, sign_in
 
 __all__ = [
     "INVITED_ROLES",
+    "MOST_PEOPLE",
     "SESSION_DAYS",
     "Founding",
     "Invited",
@@ -70,6 +72,7 @@ __all__ = [
     "join",
     "knock",
     "knock_again",
+    "make_room",
     "myself",
     "new_recovery",
     "new_setup_code",
@@ -85,6 +88,7 @@ __all__ = [
     "sign_in",
     "still_here",
     "tell_people",
+    "who_of_them",
     "whoever",
     "withdraw_invitation",
 ]

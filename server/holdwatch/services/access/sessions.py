@@ -32,6 +32,7 @@ class Who:
     session_id: str
     device: str
     seen_at: int = 0
+    since: int = 0
 
 
 @dataclass(frozen=True)
@@ -68,7 +69,7 @@ def open_session(
         "seen_at": at,
     }
     db.execute(sa.insert(device_session).values(row))
-    return Opened(Who(household_id, person_id, role, token.own_id, device, at), str(token))
+    return Opened(Who(household_id, person_id, role, token.own_id, device, at, at), str(token))
 
 
 def whoever(db: sa.Connection, cookie_value: str | None, now: datetime) -> Who:
@@ -165,7 +166,7 @@ def _session(household_id: str, session_id: str, statement: Any) -> Any:
 
 
 def _who(row: Any) -> Who:
-    return Who(row.household_id, row.person_id, row.role, row.session_id, row.device, row.seen_at)
+    return Who(row.household_id, row.person_id, row.role, row.session_id, row.device, row.seen_at, row.created_at)
 
 
 def _new_device() -> str:
