@@ -21,6 +21,7 @@ from .web import (
     errors,
     forecasts,
     health,
+    history,
     members,
     passwords,
     security,
@@ -66,7 +67,7 @@ def openapi_document() -> dict[str, Any]:
 def _add_api(app: Flask) -> errors.Api:
     app.config.update(_smorest_config())
     api = errors.Api(app)
-    for part in (health, access, passwords, members, sync, duties, forecasts, temperature, sensors):
+    for part in (health, access, passwords, members, sync, duties, forecasts, history, temperature, sensors):
         api.register_blueprint(part.blueprint, url_prefix=API_PREFIX)
     sync.describe_kinds(api.spec)
     return api

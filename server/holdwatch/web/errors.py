@@ -14,7 +14,7 @@ from werkzeug import Response
 from werkzeug.exceptions import HTTPException
 
 from ..channels import endpoints, push
-from ..services import access, forecasts, temperature
+from ..services import access, forecasts, history, temperature
 from ..store.database import is_passing
 
 TRY_AGAIN_SECONDS = 5
@@ -31,6 +31,7 @@ TABLE: dict[type[Exception], tuple[int, str]] = {
     access.NotFound: (404, "not_found"),
     access.NotUsable: (409, "not_usable"),
     forecasts.NotFound: (404, "not_found"),
+    history.NotFound: (404, "not_found"),
     temperature.UnknownToken: (401, "unknown_token"),
     endpoints.EndpointRefused: (400, "endpoint_refused"),
     endpoints.EndpointUnknown: (400, "endpoint_unknown"),
