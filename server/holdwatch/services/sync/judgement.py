@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
+from ...records.checkers import faults
 from ...records.instants import milliseconds, parse_instant
-from ...records.kinds import KEEPERS_KINDS, KINDS, SCHEMA_NUMBER, faults, unknown_fields
+from ...records.kinds import KEEPERS_KINDS, KINDS, SCHEMA_NUMBER, unknown_fields
 from ...records.stamps import COUNTER_LIMIT, Stamp
 from .change import Change, Refusal, Verdict
 from .stored import Stored
