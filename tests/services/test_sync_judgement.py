@@ -7,10 +7,13 @@ from datetime import timedelta
 import pytest
 
 from holdwatch.records.instants import milliseconds
+from holdwatch.records.kinds import SCHEMA_NUMBER
 from holdwatch.records.stamps import Stamp
 from holdwatch.services.sync.judgement import AHEAD_LIMIT
 from people import START
 from sync.pushing import added, edited, history, new_id, push, refusal, rows, stamp, values, verdicts, written
+
+NEWER = SCHEMA_NUMBER + 1
 
 
 @pytest.fixture
@@ -92,13 +95,13 @@ def test_a_clock_that_is_years_behind_is_no_reason_to_refuse(engine, keeper):
 
 def test_fields_of_a_newer_client_are_put_off_and_the_others_taken(engine, keeper):
     made = added(keeper, "look", mouth="full", gill_rate=80)
-    (verdict,) = push(engine, keeper, [made], schema=2).verdicts
+    (verdict,) = push(engine, keeper, [made], schema=NEWER).verdicts
     assert (verdict.verdict, verdict.fields) == ("later", ("gill_rate",))
     assert values(rows(engine, keeper)[made["id"]]) == {"mouth": "full"}
 
 
 def test_a_kind_of_a_newer_client_is_put_off_whole(engine, keeper):
-    (verdict,) = push(engine, keeper, [added(keeper, "wish", note="blue", colour="red")], schema=2).verdicts
+    (verdict,) = push(engine, keeper, [added(keeper, "wish", note="blue", colour="red")], schema=NEWER).verdicts
     assert (verdict.verdict, verdict.fields) == ("later", ("colour", "note"))
     assert rows(engine, keeper) == {}
 
@@ -109,7 +112,7 @@ def test_unknown_kinds_and_fields_of_a_client_of_this_age_are_a_mistake(engine, 
 
 
 def test_a_newer_client_is_not_excused_from_right_values(engine, keeper):
-    assert "must be one of" in refusal(engine, keeper, added(keeper, "look", mouth="ajar", gill_rate=80), schema=2)
+    assert "must be one of" in refusal(engine, keeper, added(keeper, "look", mouth="ajar", gill_rate=80), schema=NEWER)
 
 
 def test_a_look_cannot_lie_before_its_brood_began(engine, keeper, brood):
