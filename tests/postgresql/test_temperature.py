@@ -13,6 +13,7 @@ from services.test_temperature_keeping import (  # noqa: F401
     home,
     test_a_reading_is_kept_once_and_the_first_value_stays,
     test_hours_are_those_of_all_readings_at_once_however_they_came_in,
+    test_hours_that_do_not_change_are_not_written,
     test_thermometers_tanks_and_households_have_instants_of_their_own,
     test_what_a_thermometer_has_is_counted,
 )
