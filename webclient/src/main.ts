@@ -16,7 +16,7 @@ readyDates();
 const store = await opening;
 const firstSight = new FirstSight();
 const sync = startSync(store, fetchJson, firstSight.over);
-const door = openApi(sync.entered);
+const door = openApi(sync.entered, store.sync.device);
 const persist = store.sync.onWrite(() => {
   persist();
   void askToPersist();

@@ -225,7 +225,7 @@ test('another household on this phone is refused by name, and its session ended'
   await scene.phone.store.add('look', { mouth: 'full' });
   const asked: string[] = [];
   const other = { ...ME, household: { id: 'h-2', name: 'Elsewhere' } };
-  const door = openApi(scene.sync.entered, async (path) => {
+  const door = openApi(scene.sync.entered, 'ab12cd34', async (path) => {
     asked.push(path);
     return path.endsWith('sign-out') ? { status: 204, body: null } : { status: 200, body: other };
   });
@@ -233,9 +233,22 @@ test('another household on this phone is refused by name, and its session ended'
   expect(asked).toEqual(['/api/v1/sign-in', '/api/v1/sign-out']);
 });
 
+test('each way in says what stamps call this device, so that people can be told which phone wrote what', async () => {
+  const sent: unknown[] = [];
+  const door = openApi(async () => undefined, 'ab12cd34', async (_path, ask) => {
+    sent.push((ask?.body as { device?: string }).device);
+    return { status: 200, body: ME };
+  });
+  await door.signIn('anna', 'secret');
+  await door.join('t', 'anna', 'secret');
+  await door.setup('c', 'Reef Street', 'Anna', 'anna', 'secret');
+  await door.recover('t', 'secret');
+  expect(sent).toEqual(['ab12cd34', 'ab12cd34', 'ab12cd34', 'ab12cd34']);
+});
+
 test('a refusal carries the server\'s words and where they belong', async () => {
   const body = { error: { code: 'bad_request', message: 'Too short.', where: { password: ['too short'] } } };
-  const door = openApi(async () => undefined, async () => ({ status: 422, body }));
+  const door = openApi(async () => undefined, 'ab12cd34', async () => ({ status: 422, body }));
   const refused = await door.join('t', 'anna', 'x').catch((error: unknown) => error);
   expect(refused).toBeInstanceOf(Refused);
   expect(refused).toMatchObject({ status: 422, code: 'bad_request', message: 'Too short.', where: { password: ['too short'] } });

@@ -30,11 +30,11 @@ export class Refused extends Error {
 
 export type Api = ReturnType<typeof openApi>;
 
-/** Every call that pages make; `entered` is told who is signed in after each way in. */
-export function openApi(entered: (me: Me) => Promise<void>, fetching: FetchJson = fetchJson) {
+/** Every call that pages make; `entered` is told who is signed in after each way in, the server what stamps call the device. */
+export function openApi(entered: (me: Me) => Promise<void>, device: string, fetching: FetchJson = fetchJson) {
   const ask = <T>(path: string, how?: Ask) => askFor<T>(fetching, path, how);
   const enter = async (path: string, body: object): Promise<Me> => {
-    const me = await ask<Me>(path, { method: 'POST', body });
+    const me = await ask<Me>(path, { method: 'POST', body: { ...body, device } });
     return keepOrLeave(me, entered, () => ask('sign-out', { method: 'POST' }));
   };
   return {
