@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
 import sqlalchemy as sa
@@ -29,21 +29,36 @@ def male_of(engine: sa.Engine, brood: str) -> str:
         return db.scalar(sa.select(tables.record.c.about).where(tables.record.c.id == brood))
 
 
-@pytest.fixture
-def after_a_catch(engine: sa.Engine, notebook: Notebook, clock: Clock):
-    """A brood that was caught early, with yolk-sac young on day 17, and the same male's next one, five days on."""
-    first = hold(notebook, clock.now(), days=17)
-    caught = notebook.write("mark", clock.now(), about=first, what="caught", at=clock.now(), yolk=40)
-    issue_asked(engine, PROFILES, clock.now())
-    clock.move(days=30)
-    male = male_of(engine, first)
-    second = notebook.write("brood", clock.now(), about=male)
+def issue_all(engine: sa.Engine, now: datetime) -> None:
+    while issue_asked(engine, PROFILES, now):
+        pass
+
+
+def hold_five_days(engine: sa.Engine, notebook: Notebook, clock: Clock, male: str) -> str:
+    """A brood of that male, seen full four days ago and yesterday."""
+    brood = notebook.write("brood", clock.now(), about=male)
     for back in (4, 1):
         at = clock.now() - timedelta(days=back)
-        notebook.write("look", clock.now(), about=second, at=at, light="daylight", mouth="full", eggs="orange")
-    while issue_asked(engine, PROFILES, clock.now()):
-        pass
-    return first, caught, second
+        notebook.write("look", clock.now(), about=brood, at=at, light="daylight", mouth="full", eggs="orange")
+    issue_all(engine, clock.now())
+    return brood
+
+
+@pytest.fixture
+def caught_early(engine: sa.Engine, notebook: Notebook, clock: Clock):
+    """A brood that was caught early, with yolk-sac young on day 17, thirty days ago; its id and that of the catch."""
+    brood = hold(notebook, clock.now(), days=17)
+    caught = notebook.write("mark", clock.now(), about=brood, what="caught", at=clock.now(), yolk=40)
+    issue_asked(engine, PROFILES, clock.now())
+    clock.move(days=30)
+    return brood, caught
+
+
+@pytest.fixture
+def after_a_catch(engine: sa.Engine, notebook: Notebook, clock: Clock, caught_early):
+    """The brood that was caught early, and the same male's next one, five days on."""
+    first, caught = caught_early
+    return first, caught, hold_five_days(engine, notebook, clock, male_of(engine, first))
 
 
 def test_a_brood_that_ends_leaves_a_lesson_and_the_next_leans_on_it(engine, notebook, after_a_catch):
@@ -69,24 +84,73 @@ def test_opening_an_old_brood_again_takes_its_lesson_away_and_says_why(engine, n
     with_it = notebook.derived("forecast", second)
     clock.move(minutes=10)
     notebook.edit(caught, clock.now(), gone=True)
-    issue_asked(engine, PROFILES, clock.now())
+    issue_all(engine, clock.now())
     assert lessons(engine) == {}
     without = notebook.derived("forecast", second)
     assert without["learned"] is None and without["hatched"]["q50"] > with_it["hatched"]["q50"]
-    if without["changed"]:
-        assert without["changed"]["because"] == first
+    # The night to catch stays, so that nothing but this word would tell why the hatching moved by nearly a day.
+    night = with_it["catch"]["night"]
+    assert without["changed"] == {"from_night": night, "to_night": night, "because": first}
+    # It is a word on this change: the next forecast has none.
+    clock.move(minutes=10)
+    with writing(engine) as db:
+        ask_for_broods(db, [(notebook.who.household_id, second)], clock.now())
+    issue_all(engine, clock.now())
+    assert notebook.derived("forecast", second)["changed"] is None
 
 
 def test_correcting_an_old_brood_changes_what_it_taught_and_the_forecasts_that_lean_on_it(
     engine, notebook, clock, after_a_catch
 ):
     first, caught, second = after_a_catch
-    before, hatched = lessons(engine)[first], notebook.derived("forecast", second)["hatched"]["q50"]
+    before, old = lessons(engine)[first], notebook.derived("forecast", second)
     clock.move(minutes=10)
     notebook.edit(caught, clock.now(), eggs=40, yolk=0)
-    issue_asked(engine, PROFILES, clock.now())
+    issue_all(engine, clock.now())
     assert lessons(engine)[first]["hatch_days"] > before["hatch_days"] + 1
-    assert notebook.derived("forecast", second)["hatched"]["q50"] > hatched
+    new = notebook.derived("forecast", second)
+    assert new["hatched"]["q50"] > old["hatched"]["q50"]
+    nights = {"from_night": old["catch"]["night"], "to_night": new["catch"]["night"]}
+    assert new["changed"] == {**nights, "because": first} and nights["from_night"] < nights["to_night"]
+
+
+def test_another_males_brood_that_is_corrected_is_named_too(engine, notebook, clock, caught_early):
+    first, caught = caught_early
+    other = hold_five_days(engine, notebook, clock, notebook.male(clock.now()))
+    old = notebook.derived("forecast", other)
+    assert old["learned"]["own_broods"] == 0 and set(old["taught"]["broods"]) == {first}
+    clock.move(minutes=10)
+    notebook.edit(caught, clock.now(), eggs=40, yolk=0)
+    issue_all(engine, clock.now())
+    new = notebook.derived("forecast", other)
+    assert new["changed"]["because"] == first and new["hatched"]["q50"] > old["hatched"]["q50"]
+
+
+def test_an_ending_that_is_corrected_is_named_by_its_brood(engine, notebook, clock):
+    first = hold(notebook, clock.now(), days=20)
+    notebook.edit(first, clock.now(), ended="released", ended_at=clock.now())
+    issue_all(engine, clock.now())
+    clock.move(days=30)
+    second = hold_five_days(engine, notebook, clock, male_of(engine, first))
+    released = notebook.derived("forecast", second)
+    clock.move(minutes=10)
+    notebook.edit(first, clock.now(), ended="lost")
+    issue_all(engine, clock.now())
+    lost = notebook.derived("forecast", second)
+    assert lessons(engine)[first]["lost"] and lost["hatched"] != released["hatched"]
+    assert lost["changed"]["because"] == first
+
+
+def test_a_look_of_his_own_goes_before_what_another_brood_taught(engine, notebook, clock, after_a_catch):
+    _, caught, second = after_a_catch
+    clock.move(days=9)
+    issue_all(engine, clock.now())
+    notebook.edit(caught, clock.now(), eggs=40, yolk=0)
+    seen = {"light": "daylight", "mouth": "full", "tails": "seen"}
+    look = notebook.write("look", clock.now(), about=second, at=clock.now(), **seen)
+    issue_all(engine, clock.now())
+    body = notebook.derived("forecast", second)
+    assert body["changed"]["from_night"] != body["changed"]["to_night"] and body["changed"]["because"] == look
 
 
 def test_a_lesson_is_the_same_whenever_it_is_worked_out(engine, notebook, clock, after_a_catch):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from ...domain.forecast import BadEvidence, Forecast, forecast, to_json
@@ -17,6 +17,8 @@ from .taught import changed_lesson, told_lessons
 
 Body = dict[str, Any]
 OVER = ("released", "lost", "mistake")
+WORTH_A_WORD = timedelta(days=0.1)
+"""A move of the median hatching from which temperature too has a forecast issued anew."""
 
 
 def forecast_body(
@@ -81,16 +83,28 @@ def _frame(story: Story, understood: Understood, now: datetime) -> Body:
 
 
 def _since(previous: Body | None, made: Forecast, story: Story, lessons: Sequence[Lesson]) -> Body:
-    """The forecast before this one, and whether the night to catch moved and because of which look, or which brood."""
+    """The forecast before this one, and what changed since and because of which record."""
     if not previous or not previous.get("issued_at"):
         return {"previous": None, "changed": None}
     glance = {name: previous.get(name) for name in ("issued_at", "catch", "hatched")}
+    return {"previous": glance, "changed": _changed(previous, made, story, lessons)}
+
+
+def _changed(previous: Body, made: Forecast, story: Story, lessons: Sequence[Lesson]) -> Body | None:
+    """How the night to catch moved, and because of which look or which other brood.
+
+    What another brood taught is also told of where it moved the hatching alone: nobody would look for it there.
+    """
     before, after = _night(previous.get("catch")), made.catch.night.isoformat() if made.catch else None
-    if before == after:
-        return {"previous": glance, "changed": None}
-    because = _newest(story, previous["from_revision"]) or changed_lesson(previous, lessons)
-    changed = {"from_night": before, "to_night": after, "because": because}
-    return {"previous": glance, "changed": changed}
+    seen, taught = _newest(story, previous["from_revision"]), changed_lesson(previous, lessons)
+    by_lesson_alone = taught is not None and seen is None and _hatching_moved(previous, made)
+    if before == after and not by_lesson_alone:
+        return None
+    return {"from_night": before, "to_night": after, "because": seen or taught}
+
+
+def _hatching_moved(previous: Body, made: Forecast) -> bool:
+    return abs(made.hatched.q50 - parse_instant(previous["hatched"]["q50"])) >= WORTH_A_WORD
 
 
 def _newest(story: Story, revision: int) -> str | None:
