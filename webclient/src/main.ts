@@ -5,6 +5,7 @@ import { FirstSight } from './pages/firstsight';
 import { openStore } from './store';
 import { askToPersist } from './store/persistence';
 import { fetchJson, openApi, startSync } from './sync';
+import { askAs } from './sync/http';
 import { readyDates } from './ui/dates';
 import { watchUpdates } from './update';
 
@@ -14,6 +15,7 @@ if (target === null) throw new Error('index.html has lost its #app');
 const opening = openStore();
 readyDates();
 const store = await opening;
+askAs(async () => (await store.self())?.person);
 const firstSight = new FirstSight();
 const sync = startSync(store, fetchJson, firstSight.over);
 const door = openApi(sync.entered, store.sync.device);

@@ -27,31 +27,30 @@ export function takeAnswer(inside: Inside, batch: Batch, answer: Answer): Promis
     const taken = { kinds: new Set<string>(), more: answer.more, recomputing: answer.recomputing, left: 0, ...NOTHING_JUDGED };
     if (batch.towards !== towards(agreed) && answer.epoch !== towards(agreed)) return { ...taken, more: true };
     const desk = openDesk(tx, taken.kinds);
-    const person = await meta(tx, 'self');
-    const judged = await applyVerdicts(desk, batch.entries, answer, person?.person ?? null);
+    const judged = await applyVerdicts(desk, batch.entries, answer, batch.person);
     await takeRows(desk, answer.rows as Row[], agreed.bringing !== null);
     await desk.close();
     await takeDerived(tx, answer.derived, taken.kinds);
     await raiseClock(inside, tx, agreed, [...judged.stamps, ...stampsIn(answer.rows as Row[])]);
     const restored = isNewEpoch(agreed, answer);
     await (restored ? startBringing(tx, answer) : conclude(tx, batch, answer));
-    return { ...taken, ...judged, more: answer.more || restored, left: await countSendable(tx) };
+    return { ...taken, ...judged, more: answer.more || restored, left: await countSendable(tx, batch.person) };
   });
 }
 
 /** Put aside what the server would not even read, for a person to mend. */
 export function refuseBatch(inside: Inside, batch: Batch, reason: string): Promise<void> {
   return inside.connection.write(['outbox', 'meta'], 'relaxed', async (tx) => {
-    const by = (await meta(tx, 'self'))?.person ?? '';
+    const by = batch.person ?? '';
     const refused = batch.entries.map((entry) => ({ ...entry, by, reason, sent: true, state: 'refused' as const }));
     await Promise.all(refused.map((entry) => tx.objectStore('outbox').put(entry)));
   });
 }
 
-async function countSendable(tx: Writing): Promise<number> {
+async function countSendable(tx: Writing, person: string | null): Promise<number> {
   const agreed = await agreement(tx);
   const turns = tx.objectStore('outbox').index('turn');
-  const mine = await turns.count(['waiting', (await meta(tx, 'self'))?.person ?? '']);
+  const mine = await turns.count(['waiting', person ?? '']);
   return mine + (agreed.pulled ? await turns.count(['whole', '']) : 0);
 }
 

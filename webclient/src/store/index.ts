@@ -7,19 +7,18 @@ import type { Attention } from './attention';
 import { connect, type Connection } from './connection';
 import { BROWSER, nameDevice, self, type Inside, type Surroundings } from './device';
 import type { Taken } from './incoming';
-import { clearPhone, enter } from './membership';
 import { joined, openNews, type Forget, type Listener, type News } from './news';
 import type { Batch } from './outgoing';
 import { about, derived, derivedOf, get, ofKind, shown, type Choice, type Rec } from './reading';
 import type { ClockReading } from './redating';
-import type { Agreement, Person, StoredRecord } from './schema';
+import type { Agreement, Member, Person, StoredRecord } from './schema';
 import { keepSetting, settingOf } from './settings';
 import { countWaiting } from './waiting';
 import { add, edit, mend, undo } from './writing';
 
 export type { Json } from '../records/json';
 export type { Fields, Kind, FieldsOf } from '../records/kinds';
-export type { Attention, Batch, Choice, ClockReading, Forget, Listener, Person, Rec, Surroundings, Taken };
+export type { Attention, Batch, Choice, ClockReading, Forget, Listener, Member, Person, Rec, Surroundings, Taken };
 export { StoreTrouble, type TroubleName } from './trouble';
 
 export interface Store {
@@ -33,6 +32,10 @@ export interface Store {
   edit(id: string, fields: Fields): Promise<Rec>;
   undo(id: string): Promise<void>;
   self(): Promise<(Person & { device: string }) | undefined>;
+  /** Those who may log on this phone, in the order in which they came. */
+  members(): Promise<Member[]>;
+  /** Let that member log from now on. */
+  choose(person: string): Promise<void>;
   setting<T extends Json>(name: string): Promise<T | undefined>;
   keep(name: string, value: Json): Promise<void>;
   /** Keep a setting of which no page shows anything while it changes: nobody is told. */
@@ -56,8 +59,17 @@ export interface SyncSide {
   readonly device: string;
   readonly session: string;
   enter(person: Person): Promise<void>;
+  /** What the server says of somebody who shares the phone. */
+  meet(person: Person): Promise<void>;
+  /** The server knows no session of his here any more. */
+  noteOut(person: string): Promise<void>;
+  /** He signed himself out on this phone. */
+  leave(person: string): Promise<void>;
+  /** Whose turns a round has: who logs now, then the others who have something waiting and may send it. */
+  turns(): Promise<string[]>;
   agreement(): Promise<Agreement>;
-  nextBatch(reading: ClockReading | null, limit?: number): Promise<Batch>;
+  /** The next push of that person's; of who logs now, if nobody is named. */
+  nextBatch(reading: ClockReading | null, limit?: number, person?: string): Promise<Batch>;
   take(batch: Batch, answer: Answer): Promise<Taken>;
   /** The server would not even read that batch: its entries need attention. */
   refuse(batch: Batch, reason: string): Promise<void>;
@@ -77,6 +89,9 @@ export async function openStore(surroundings: Surroundings = BROWSER): Promise<S
   return { ...reads(connection, inside), ...acts(inside, news, writes), sync: syncSide(inside, news, writes) };
 }
 
+/** Who comes and goes is asked when the first page stands. */
+const membership = () => import('./membership');
+
 function reads(connection: Connection, inside: Inside) {
   return {
     get: (id: string) => get(connection, id),
@@ -89,6 +104,7 @@ function reads(connection: Connection, inside: Inside) {
       const person = await self(inside);
       return person && { ...person, device: inside.device };
     },
+    members: async () => (await membership()).members(inside),
     waiting: () => countWaiting(inside),
     // What was refused, and the files of it, are asked for when the first page stands.
     attention: async () => (await import('./attention')).attention(inside),
@@ -115,9 +131,13 @@ function acts(inside: Inside, news: News, writes: Set<() => void>) {
       news.tell(['settings']);
     },
     jot: (name: string, value: Json) => keepSetting(inside, name, value),
+    choose: async (person: string) => {
+      await (await membership()).choose(inside, person);
+      news.tell(['self']);
+    },
     clearPhone: async () => {
       const kinds = ['self', ...(await kindsHeld(inside))];
-      await clearPhone(inside);
+      await (await membership()).clearPhone(inside);
       news.tell(kinds);
     },
     onChange: news.onChange,
@@ -141,11 +161,22 @@ function syncSide(inside: Inside, news: News, writes: Set<() => void>): SyncSide
     device: inside.device,
     session: inside.session,
     enter: async (person) => {
-      if (await enter(inside, person)) news.tell(['self']);
+      if (await (await membership()).enter(inside, person)) news.tell(['self']);
     },
+    meet: async (person) => {
+      if (await (await membership()).meet(inside, person)) news.tell(['self']);
+    },
+    noteOut: async (person) => {
+      if (await (await membership()).noteOut(inside, person)) news.tell(['self']);
+    },
+    leave: async (person) => {
+      await (await membership()).leave(inside, person);
+      news.tell(['self']);
+    },
+    turns: async () => (await import('./outgoing')).turns(inside),
     agreement: () => inside.connection.read(['meta'], agreement),
     // What agreeing alone needs is loaded when it begins: the first card comes before it.
-    nextBatch: async (reading, limit) => (await import('./outgoing')).nextBatch(inside, reading, limit),
+    nextBatch: async (reading, limit, person) => (await import('./outgoing')).nextBatch(inside, reading, limit, person),
     take: async (batch, answer) => {
       const { takeAnswer } = await import('./incoming');
       const taken = await takeAnswer(inside, batch, answer);

@@ -4,49 +4,92 @@ import { SCHEMA_NUMBER } from '../records/kinds';
 import { later, type Stamp } from '../records/stamps';
 import { agreement, towards } from './agreement';
 import { meta, putMeta, type Inside } from './device';
-import { overlay } from './overlay';
+import { membersIn } from './membership';
+import { isUnheardOf, overlay } from './overlay';
 import { needsRedating, redated, type ClockReading } from './redating';
-import { inState, type Agreement, type OutboxEntry, type Writing } from './schema';
+import { inState, type Agreement, type OutboxEntry, type Reading, type Writing } from './schema';
 
 /** A push, and what the phone must remember of it until the answer comes. */
 export interface Batch {
   request: Push;
   entries: OutboxEntry[];
+  /** Whose turn it is: the push goes up in his name. */
+  person: string | null;
   /** The epoch that the phone was agreeing with when it asked. */
   towards: string | null;
 }
 
 const STORES = ['records', 'outbox', 'meta'] as const;
 
+/** Whose turns a pass of a round has: those who share the phone and may send what waits of theirs, and last who logs now. */
+export function turns(inside: Inside): Promise<string[]> {
+  return inside.connection.read(['outbox', 'meta'], async (tx) => {
+    const [self, others] = [await meta(tx, 'self'), await othersIn(tx)];
+    const index = tx.objectStore('outbox').index('turn');
+    const counts = await Promise.all(others.map((person) => index.count(['waiting', person])));
+    return [...others.filter((_, i) => (counts[i] ?? 0) > 0), ...(self ? [self.person] : [])];
+  });
+}
+
+async function othersIn(tx: Reading | Writing): Promise<string[]> {
+  const [self, members] = [await meta(tx, 'self'), await membersIn(tx)];
+  return members.filter((member) => !member.isOut && member.person !== self?.person).map((member) => member.person);
+}
+
 /** The next push of at most `limit` changes; without a reading of the clock it carries none and only asks. */
-export function nextBatch(inside: Inside, reading: ClockReading | null, limit: number = CHANGES_LIMIT): Promise<Batch> {
+export function nextBatch(inside: Inside, reading: ClockReading | null, limit: number = CHANGES_LIMIT, named?: string): Promise<Batch> {
   return inside.connection.write([...STORES], 'relaxed', async (tx) => {
     const agreed = await agreement(tx);
-    const entries = reading === null ? [] : await turn(inside, tx, agreed, reading, limit);
+    const person = named ?? (await meta(tx, 'self'))?.person ?? null;
+    const entries = reading === null || person === null ? [] : await turn({ inside, tx, agreed, reading, limit, person });
     const changes = entries.map(changeOf);
     const fitting = countFitting(changes);
     const going = entries.slice(0, fitting);
     await Promise.all(going.map((entry) => tx.objectStore('outbox').put({ ...entry, sent: true })));
     const { cursor, epoch } = agreed;
     const request = { schema: SCHEMA_NUMBER, device: inside.device, cursor, epoch, changes: changes.slice(0, fitting) };
-    return { request, entries: going, towards: towards(agreed) };
+    return { request, entries: going, person, towards: towards(agreed) };
   });
 }
 
-async function turn(inside: Inside, tx: Writing, agreed: Agreement, reading: ClockReading, limit: number) {
-  const self = await meta(tx, 'self');
-  if (self === undefined) return [];
+interface Turn {
+  inside: Inside;
+  tx: Writing;
+  agreed: Agreement;
+  reading: ClockReading;
+  limit: number;
+  person: string;
+}
+
+async function turn(of: Turn): Promise<OutboxEntry[]> {
+  const { tx, agreed, reading, limit, person } = of;
   const index = tx.objectStore('outbox').index('turn');
-  // What another person wrote on this phone waits until they sign in again: the server takes it from nobody else.
-  const mine = await index.getAll(['waiting', self.person], limit);
-  const due = mine.some((entry) => needsRedating(entry, reading)) ? await redate(inside, tx, agreed, reading, limit) : mine;
-  if (!agreed.pulled || due.length >= limit) return due;
+  // What another person wrote on this phone waits for a turn of theirs: the server takes it from nobody else.
+  const mine = await index.getAll(['waiting', person], limit);
+  const right = mine.some((entry) => needsRedating(entry, reading)) ? await redate(of) : mine;
+  const early = await Promise.all(right.map((entry) => isEarly(tx, entry, person)));
+  const due = right.filter((_, i) => !early[i]);
+  // Brought back is all that the phone holds, whosever it is: that goes with who logs now.
+  const isSelf = person === (await meta(tx, 'self'))?.person;
+  if (!isSelf || !agreed.pulled || due.length >= limit) return due;
   return [...due, ...(await index.getAll(['whole', ''], limit - due.length))];
 }
 
-async function redate(inside: Inside, tx: Writing, agreed: Agreement, reading: ClockReading, limit: number) {
-  const self = await meta(tx, 'self');
-  const all = await tx.objectStore('outbox').index('turn').getAll(inState('waiting'));
+/**
+ * Whether it is an edit of what another person wrote here and the server has nothing of: it waits until that has gone up
+ * in its author's name, for before, it would be refused.
+ */
+async function isEarly(tx: Writing, { author, record: id }: OutboxEntry, person: string): Promise<boolean> {
+  if (author === person) return false;
+  const record = await tx.objectStore('records').get(id);
+  if (record === undefined || !isUnheardOf(record)) return false;
+  const entries = await tx.objectStore('outbox').index('record').getAll(id);
+  return entries.some((other) => other.state === 'waiting' && other.by !== person);
+}
+
+async function redate({ inside, tx, agreed, reading, limit, person }: Turn): Promise<OutboxEntry[]> {
+  // The index has one person's after another's; what counts is the order in which they were written.
+  const all = (await tx.objectStore('outbox').index('turn').getAll(inState('waiting'))).sort((a, b) => a.seq - b.seq);
   const right = redated(all, reading, agreed.greatest_own, inside.device);
   await Promise.all(right.map((entry) => tx.objectStore('outbox').put(entry)));
   for (const id of new Set(right.map((entry) => entry.record))) {
@@ -56,7 +99,7 @@ async function redate(inside: Inside, tx: Writing, agreed: Agreement, reading: C
   // The clock falls back: a stamp from a year ahead must not drag all later ones with it.
   const fallen = last.reduce<Stamp | null>(later, agreed.greatest);
   if (fallen !== null) await putMeta(tx, 'last', fallen);
-  return right.filter((entry) => entry.by === self?.person).slice(0, limit);
+  return right.filter((entry) => entry.by === person).slice(0, limit);
 }
 
 function changeOf({ record: id, kind, author, device, seen, fields }: OutboxEntry): Change {

@@ -71,13 +71,19 @@ export interface DerivedRow {
   body: unknown;
 }
 
-/** Who uses this phone. */
+/** Who uses this phone: logs on it at present, where several share it. */
 export interface Person {
   person: string;
   name: string;
   role: string;
   household: string;
   householdId: string;
+}
+
+/** Somebody who shares this phone with others of the household. */
+export interface Member extends Person {
+  /** The server knows no session of his here any more: what he logs waits for him to sign in. */
+  isOut: boolean;
 }
 
 /** How far this phone and the server have come. */
@@ -101,6 +107,8 @@ export interface MetaValues {
   device: string;
   last: Stamp;
   self: Person;
+  /** Those who may log here; absent where that is `self` alone, as on most phones. */
+  members: Member[];
   agreement: Agreement;
 }
 

@@ -35,12 +35,12 @@ export function openApi(entered: (me: Me) => Promise<void>, device: string, fetc
   const ask = <T>(path: string, how?: Ask) => askFor<T>(fetching, path, how);
   const enter = async (path: string, body: object): Promise<Me> => {
     const me = await ask<Me>(path, { method: 'POST', body: { ...body, device } });
-    return keepOrLeave(me, entered, () => ask('sign-out', { method: 'POST' }));
+    return keepOrLeave(me, entered, () => ask('sign-out', { method: 'POST', person: me.person.id }));
   };
   return {
     me: () => ask<Me>('me'),
     signIn: (login: string, password: string) => enter('sign-in', { login, password }),
-    signOut: () => ask<void>('sign-out', { method: 'POST' }),
+    signOut: (person?: string) => ask<void>('sign-out', { method: 'POST', person }),
     setup: (code: string, household: string, name: string, login: string, password: string) =>
       enter('setup', { code, household, name, login, password }),
     join: (token: string, login: string, password: string) => enter('join', { token, login, password }),

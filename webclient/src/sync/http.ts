@@ -7,6 +7,8 @@ export interface Reply {
 export interface Ask {
   method?: 'GET' | 'POST' | 'DELETE';
   body?: unknown;
+  /** Who of those who share this phone asks; who logs at present, if nobody is named. */
+  person?: string | undefined;
 }
 export type FetchJson = (path: string, ask?: Ask) => Promise<Reply>;
 
@@ -19,10 +21,17 @@ const PATIENCE_MS = 30_000;
 const WORTH_PACKING_CHARACTERS = 1024;
 const JSON_TYPE = 'application/json';
 
+let logging: () => Promise<string | undefined> = async () => undefined;
+
+/** How to learn who logs on this phone at present: set once, where the parts are put together. */
+export function askAs(who: typeof logging): void {
+  logging = who;
+}
+
 /** Ask the server; throws Offline where no answer of its comes. */
-export const fetchJson: FetchJson = async (path, { method = 'GET', body } = {}) => {
-  const packed = await pack(body);
-  const headers = { Accept: JSON_TYPE, ...packed.headers };
+export const fetchJson: FetchJson = async (path, { method = 'GET', body, person } = {}) => {
+  const [packed, who] = await Promise.all([pack(body), person ?? logging()]);
+  const headers = { Accept: JSON_TYPE, ...packed.headers, ...(who && { 'Holdwatch-Person': who }) };
   const signal = AbortSignal.timeout(PATIENCE_MS);
   try {
     const answer = await fetch(path, { method, headers, body: packed.body, signal, cache: 'no-store', redirect: 'error' });

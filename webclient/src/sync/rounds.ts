@@ -16,12 +16,18 @@ export interface Parts {
 // What is wrong with the request itself; the same request would be refused for ever.
 const UNREADABLE = [400, 413, 422];
 
-/** Ask and answer until nothing is left to send or to fetch; tells whether the server is still computing. */
-export async function agree(parts: Parts): Promise<{ recomputing: boolean }> {
-  let limit = CHANGES_LIMIT;
+/** What came of a person's turn: whether the server is still computing, and how many entries are off the queue. */
+export interface Turned {
+  recomputing: boolean;
+  settled: number;
+}
+
+/** Ask and answer in that person's name until nothing of his is left to send, nor anything to fetch. */
+export async function agree(parts: Parts, person: string | undefined): Promise<Turned> {
+  let [limit, settled] = [CHANGES_LIMIT, 0];
   for (let clockTries = 0; ; ) {
     const reading = parts.clock.reading();
-    const batch = await parts.store.sync.nextBatch(reading, limit);
+    const batch = await parts.store.sync.nextBatch(reading, limit, person);
     const reply = await ask(parts, batch);
     if (UNREADABLE.includes(reply.status) && batch.entries.length > 0) {
       limit = await narrow(parts, batch, reply);
@@ -30,7 +36,8 @@ export async function agree(parts: Parts): Promise<{ recomputing: boolean }> {
     if (reply.status !== 200) throw refusalOf(reply.status, reply.body);
     const taken = await parts.store.sync.take(batch, reply.body as Answer);
     clockTries += taken.clock > 0 ? 1 : 0;
-    if (!isWorthAnother(taken, reading === null, clockTries)) return { recomputing: taken.recomputing };
+    settled += taken.settled;
+    if (!isWorthAnother(taken, reading === null, clockTries)) return { recomputing: taken.recomputing, settled };
   }
 }
 
@@ -42,7 +49,7 @@ function isWorthAnother(taken: Taken, asked: boolean, clockTries: number): boole
 
 async function ask({ fetchJson, clock, around }: Parts, batch: Batch): Promise<Reply> {
   const began = { wallMs: around.wallMs(), elapsedMs: around.elapsedMs() };
-  const reply = await fetchJson('/api/v1/sync', { method: 'POST', body: batch.request });
+  const reply = await fetchJson('/api/v1/sync', { method: 'POST', body: batch.request, person: batch.person ?? undefined });
   const now = Date.parse(String((reply.body as { now?: unknown } | null)?.now));
   if (!Number.isNaN(now)) clock.note(began, now);
   return reply;

@@ -1,7 +1,7 @@
 /** When sync runs: on each occasion, soon after a write, again after a failure; never twice at once. */
-import { askFor, type Me } from './api';
+import { askFor, Refused, type Me } from './api';
 import { backoffMs } from './backoff';
-import { agree, type Parts } from './rounds';
+import { agree, isSignedOut, type Parts, type Turned } from './rounds';
 import { standingOf, type Board } from './status';
 import type { Occasion, Stop } from './surroundings';
 
@@ -13,7 +13,7 @@ export class Runner {
   private asked = false;
   private failures = 0;
   private computing = 0;
-  private met = false;
+  private readonly met = new Set<string | undefined>();
   private cancel: Stop = () => undefined;
 
   constructor(
@@ -64,25 +64,60 @@ export class Runner {
 
   private async round(): Promise<void> {
     await this.board.say({ state: 'working', trouble: null });
-    if (!this.met) await this.meet();
-    const { recomputing } = await agree(this.parts);
+    const recomputing = await this.inTurn();
     this.failures = 0;
     this.computing = recomputing ? this.computing + 1 : 0;
     if (recomputing && this.computing <= RECOMPUTED_TRIES) this.soon(RECOMPUTED_MS);
     await this.board.say({ state: 'agreed', trouble: null });
   }
 
-  /** Learn who is signed in, once a page session: the role may have changed, or the household. */
-  private async meet(): Promise<void> {
-    await this.parts.store.sync.enter(personOf(await askFor<Me>(this.parts.fetchJson, 'me')));
-    this.met = true;
+  /** A turn for each person who has something waiting on this phone, and again while one waits for another's. */
+  private async inTurn(): Promise<boolean> {
+    const { turns, noteOut } = this.parts.store.sync;
+    for (;;) {
+      const people = await turns();
+      const self = people.pop();
+      const done: Turned[] = [];
+      for (const other of people) {
+        try {
+          done.push(await this.turn(other));
+        } catch (error) {
+          if (!isSignedOut(error)) throw error;
+          // What he wrote waits until he signs in; the others' goes on.
+          await noteOut(other);
+        }
+      }
+      done.push(await this.turn(self));
+      const isOver = people.length === 0 || done.every((one) => one.settled === 0);
+      if (isOver) return done.some((one) => one.recomputing);
+    }
+  }
+
+  private async turn(person: string | undefined): Promise<Turned> {
+    try {
+      if (!this.met.has(person)) await this.meet(person);
+      return await agree(this.parts, person);
+    } catch (error) {
+      if (isSignedOut(error)) this.met.delete(person);
+      throw error;
+    }
+  }
+
+  /** Learn once a page session what the server says of that person: the role may have changed, or the name. */
+  private async meet(person: string | undefined): Promise<void> {
+    const { enter, meet } = this.parts.store.sync;
+    const found = personOf(await askFor<Me>(this.parts.fetchJson, 'me', { person }));
+    if (person === undefined) await enter(found);
+    // A server that knows of one person a phone answers for that one, whoever is named.
+    else if (found.person !== person) throw new Refused(401, 'signed_out', '', null);
+    else await meet(found);
+    this.met.add(found.person);
   }
 
   private async fail(error: unknown): Promise<void> {
     const standing = standingOf(error);
     this.failures += 1;
-    if (standing.state === 'signed_out') this.met = false;
-    else this.soon(backoffMs(this.failures, this.parts.around.random()));
+    if (standing.state !== 'signed_out') this.soon(backoffMs(this.failures, this.parts.around.random()));
     await this.board.say(standing);
   }
 }
