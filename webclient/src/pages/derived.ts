@@ -89,7 +89,7 @@ export interface Forecast {
   readonly lamps_out: string;
   readonly lamps_on: string;
   readonly previous: { readonly issued_at: string; readonly catch: NightToCatch | null; readonly hatched: Quantiles } | null;
-  readonly changed: { readonly from_night: string | null; readonly to_night: string | null; /** The id of the look, feeding or mark that moved it, or of the brood that has taught something else. */ readonly because: string | null } | null;
+  readonly changed: { readonly from_night: string | null; readonly to_night: string | null; /** The id of the look, feeding or mark that moved it, or of the brood that has taught something else; then the night may be the same, and hatching alone have moved. */ readonly because: string | null } | null;
   readonly last_ate: string | null;
   readonly looks_used: number;
   readonly error: string | null;

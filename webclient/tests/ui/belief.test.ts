@@ -59,8 +59,22 @@ describe('what was learned', () => {
 
   it('is named and opened where it moved the night', () => {
     const [old] = four;
-    const because = becauseOf(old!.brood.id, holding({ fish, tank }), four, ZONE, NOW);
+    const taught = { own_hatch_days: 18, hatch_days: 18, broods: { [old!.brood.id]: 'mark' } };
+    const because = becauseOf(old!.brood.id, holding({ fish, tank, forecast: forecast({ taught }) }), four, ZONE, NOW);
     expect(because).toEqual({ words: `what Quill’s brood of ${dayName('2026-06-01')} teaches was corrected or added`, brood: old!.brood.id });
+  });
+
+  it('is named where it was opened again or taken out, and so teaches nothing', () => {
+    const open: Hold = { brood: record('brood', { about: other.id, ended: null, ended_at: null }), fish: other, tank };
+    const gone: Hold = { brood: record('brood', { about: fish.id, gone: true, ended: 'caught', ended_at: '2026-06-01T20:00:00.000Z' }), fish, tank };
+    const words = (hold: Hold) => becauseOf(hold.brood.id, holding({ fish, tank }), [hold], ZONE, NOW)?.words;
+    expect(words(open)).toBe('another brood of Comma’s teaches nothing any more, for it was opened again or taken out');
+    expect(words(gone)).toBe(`Quill’s brood of ${dayName('2026-06-01')} teaches nothing any more, for it was opened again or taken out`);
+  });
+
+  it('is listed by his name where a forecast still leans on a brood that has been opened again', () => {
+    const open: Hold = { brood: record('brood', { about: fish.id, ended: null, ended_at: null }), fish, tank };
+    expect(view([open], 18)?.broods.map((one) => one.words)).toEqual(['Quill']);
   });
 });
 

@@ -33,11 +33,18 @@ function isLost({ brood }: Hold): boolean {
   return textOf(brood, 'ended') === 'lost';
 }
 
+/** The day on which a brood ended; nothing of one that is under way, or under way again. */
+export function endDay(hold: Hold): string | null {
+  const at = whenEnded(hold);
+  return at === '' ? null : dayName(dateIn(lampsOf(hold.tank).zone, new Date(at)));
+}
+
 /** A brood by its male and the day on which it ended. */
-export function broodWords(hold: Hold): string {
+function broodWords(hold: Hold): string {
   const words = belief.learned;
-  const day = dayName(dateIn(lampsOf(hold.tank).zone, new Date(whenEnded(hold))));
-  return words.brood(textOf(hold.fish, 'name') ?? '', isLost(hold) ? `${day}, ${words.lostOne}` : day);
+  const name = textOf(hold.fish, 'name') ?? '';
+  const parts = [endDay(hold), isLost(hold) ? words.lostOne : null].filter((part) => part !== null);
+  return parts.length > 0 ? words.brood(name, parts.join(', ')) : name;
 }
 
 function ownWords(his: readonly Hold[], name: string, than: string, at: string): string {

@@ -7,7 +7,7 @@ import type { Forecast, Influence } from '../derived';
 import { evening } from '../doubts';
 import { atOf, textOf, type Holding } from '../holding';
 import type { Hold } from '../whose';
-import { broodWords } from './learned';
+import { endDay } from './learned';
 
 /** Under this, some five hours, nobody would act otherwise, and a word would be clutter. */
 const TINY_DAYS = 0.2;
@@ -88,10 +88,17 @@ export interface Because {
   readonly brood: string | null;
 }
 
+/** How another brood's lesson changed: what it teaches now is another thing, or nothing. */
+function lessonWords(hold: Hold, forecast: Forecast | undefined): string {
+  const words = belief.because;
+  const whose = words.whose(textOf(hold.fish, 'name') ?? '', endDay(hold));
+  return forecast?.taught.broods[hold.brood.id] === undefined ? words.untaught(whose) : words.taught(whose);
+}
+
 /** Because of what the night moved; nothing where this phone does not know it. */
 export function becauseOf(id: string, holding: Holding, holds: readonly Hold[], zone: string, now: Date): Because | null {
   const hold = holds.find((one) => one.brood.id === id && id !== holding.brood.id);
-  if (hold) return { words: belief.because.brood(textOf(hold.fish, 'name') ?? '', broodWords(hold).split(', ').slice(1).join(', ')), brood: id };
+  if (hold) return { words: lessonWords(hold, holding.forecast), brood: id };
   const mark = holding.marks.find((one) => one.id === id);
   const names = later.broods[holding.way].happened.names as Readonly<Record<string, string>>;
   const what = mark ? names[textOf(mark, 'what') ?? ''] : null;

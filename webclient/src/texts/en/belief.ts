@@ -25,7 +25,9 @@ export const belief = {
     days, from: 'Learned from', brood: (name: string, when: string) => `${name}, ${when}`, lostOne: 'lost',
   },
   because: {
-    brood: (name: string, when: string) => `what ${name}’s brood of ${when} teaches was corrected or added`, open: 'Open that brood', fed: { ate: 'he ate at a feeding', spat: 'he spat food at a feeding', ignored: 'he ignored food at a feeding' },
+    whose: (name: string, when: string | null) => (when === null ? `another brood of ${name}’s` : `${name}’s brood of ${when}`),
+    taught: (whose: string) => `what ${whose} teaches was corrected or added`, untaught: (whose: string) => `${whose} teaches nothing any more, for it was opened again or taken out`,
+    anew: (why: string) => `Hatching is reckoned anew: ${why}.`, open: 'Open that brood', fed: { ate: 'he ate at a feeding', spat: 'he spat food at a feeding', ignored: 'he ignored food at a feeding' },
   },
   weights: {
     title: 'What counts most', none: 'No single look moves it by much.',
