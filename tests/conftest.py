@@ -38,7 +38,8 @@ def password_hash() -> str:
 @pytest.fixture
 def settings(tmp_path: Path) -> Settings:
     """Settings of a server on this machine, with a database file in the test's own folder."""
-    return Settings(f"sqlite:///{tmp_path / 'holdwatch.sqlite3'}", ORIGIN, None, "mailto:operator@example.org")
+    url, photos = f"sqlite:///{tmp_path / 'holdwatch.sqlite3'}", tmp_path / "photos"
+    return Settings(url, ORIGIN, None, "mailto:operator@example.org", photos_folder=photos)
 
 
 @pytest.fixture
@@ -91,13 +92,16 @@ def lasting_engine(migrated_database: Path, tmp_path_factory: pytest.TempPathFac
 
 
 @pytest.fixture(scope="module")
-def lasting_visitors(lasting_engine: sa.Engine, password_hash: str) -> Visitors:
+def lasting_visitors(lasting_engine: sa.Engine, password_hash: str, tmp_path_factory) -> Visitors:
     """The neighbours at the door of an application on that database, whose clock stands still."""
     from holdwatch.app import create_app
 
     clock = Clock()
     with writing(lasting_engine) as db:
         people = settle(db, password_hash, clock.now())
-    app = create_app(Settings("", ORIGIN, None, "mailto:operator@example.org"), lasting_engine, clock.now)
+    settings = Settings(
+        "", ORIGIN, None, "mailto:operator@example.org", photos_folder=tmp_path_factory.mktemp("photos")
+    )
+    app = create_app(settings, lasting_engine, clock.now)
     app.testing = True
     return visiting(app, people)

@@ -10,8 +10,9 @@ import sqlalchemy as sa
 from flask import Flask
 
 from . import __version__
-from .config import Settings, load_profiles
+from .config import Settings, load_profiles, photos_folder
 from .services.identity import new_identity
+from .services.photos import Cabinet, Shelf
 from .store.database import open_database
 from .store.migrate import migrate
 from .web import (
@@ -24,6 +25,7 @@ from .web import (
     history,
     members,
     passwords,
+    photos,
     security,
     sensors,
     sync,
@@ -50,13 +52,20 @@ def create_app(
     engine = engine or open_database(settings.database_url)
     identity = migrate(engine, new_identity)
     app = Flask("holdwatch", static_folder=None)
-    app.extensions["holdwatch"] = House(settings, engine, identity, load_profiles(), now, nudge)
+    cabinet = photo_cabinet(settings, engine)
+    app.extensions["holdwatch"] = House(settings, engine, identity, load_profiles(), now, nudge, cabinet)
     app.config["MAX_CONTENT_LENGTH"] = BODY_LIMIT_BYTES
     _add_api(app)
     app.register_blueprint(client.blueprint)
     security.guard(app)
     errors.register(app)
     return app
+
+
+def photo_cabinet(settings: Settings, engine: sa.Engine) -> Cabinet:
+    """Where photos are kept; BadSetting where no folder is named and the database is no file."""
+    beside = engine.url.database if engine.dialect.name == "sqlite" else None
+    return Cabinet(engine, Shelf(photos_folder(settings.photos_folder, beside)), settings.photos_limit_bytes)
 
 
 def openapi_document() -> dict[str, Any]:
@@ -67,7 +76,8 @@ def openapi_document() -> dict[str, Any]:
 def _add_api(app: Flask) -> errors.Api:
     app.config.update(_smorest_config())
     api = errors.Api(app)
-    for part in (health, access, passwords, members, sync, duties, forecasts, history, temperature, sensors):
+    photos.teach_addresses(app, api)
+    for part in (health, access, passwords, members, sync, duties, forecasts, history, temperature, sensors, photos):
         api.register_blueprint(part.blueprint, url_prefix=API_PREFIX)
     sync.describe_kinds(api.spec)
     return api

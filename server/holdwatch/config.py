@@ -14,6 +14,8 @@ from urllib.parse import SplitResult, urlsplit
 from .domain.species import Profile, parse_profile
 
 DEFAULT_PORT = 8790
+PHOTOS_MEGABYTES = 5000
+"""What the photos of one household may take of the disk, where the operator says nothing: some ten thousand."""
 MAIL = re.compile(r"mailto:[^@\s]+@[^@\s]+")
 
 
@@ -34,6 +36,10 @@ class Settings:
     """A proxy of the operator's own stands in front and names the asker in X-Forwarded-For."""
     push_loopback: bool = False
     """Reminders may be handed to a push service on this very machine: for tests."""
+    photos_folder: Path | None = None
+    """Where photos lie; None: in a folder beside the SQLite file."""
+    photos_limit_bytes: int = PHOTOS_MEGABYTES * 1_000_000
+    """What the photos of one household may take."""
 
 
 def data_folder(environ: Mapping[str, str]) -> Path:
@@ -58,7 +64,18 @@ def load_settings(environ: Mapping[str, str], port: int = DEFAULT_PORT) -> Setti
         plain_http_private=private,
         trust_forwarded=_yes_or_no(environ, "HOLDWATCH_TRUST_FORWARDED"),
         push_loopback=_yes_or_no(environ, "HOLDWATCH_PUSH_LOOPBACK"),
+        photos_folder=_photos_folder(environ),
+        photos_limit_bytes=_megabytes(environ, "HOLDWATCH_PHOTOS_MEGABYTES", PHOTOS_MEGABYTES) * 1_000_000,
     )
+
+
+def photos_folder(named: Path | None, database: str | None) -> Path:
+    """The folder of photos: as it was named, or beside the SQLite file; BadSetting where there is neither."""
+    if named is not None:
+        return named
+    if not database:
+        raise BadSetting("HOLDWATCH_PHOTOS must name a folder: the database is no file that it could lie beside.")
+    return Path(database).with_name(Path(database).name + "-photos")
 
 
 def check_origin(origin: str, plain_http_private: bool) -> None:
@@ -136,6 +153,23 @@ def _yes_or_no(environ: Mapping[str, str], name: str) -> bool:
     if value not in ("yes", "no"):
         raise BadSetting(f"{name} must be yes or no, not {value!r}")
     return value == "yes"
+
+
+def _megabytes(environ: Mapping[str, str], name: str, otherwise: int) -> int:
+    value = environ.get(name, str(otherwise))
+    if not re.fullmatch("[0-9]{1,9}", value):
+        raise BadSetting(f"{name} must be a number of megabytes, not {value!r}")
+    return int(value)
+
+
+def _photos_folder(environ: Mapping[str, str]) -> Path | None:
+    named = environ.get("HOLDWATCH_PHOTOS")
+    if named:
+        if Path(named).exists() and not Path(named).is_dir():
+            raise BadSetting(f"HOLDWATCH_PHOTOS names {named}, which is no folder")
+        return Path(named)
+    beside = environ.get("HOLDWATCH_DATABASE", "sqlite:").startswith("sqlite")
+    return None if beside else data_folder(environ) / "photos"
 
 
 def _client_folder(environ: Mapping[str, str]) -> Path | None:

@@ -9,7 +9,7 @@ from datetime import datetime
 
 import sqlalchemy as sa
 
-from .app import create_app, utc_now
+from .app import create_app, photo_cabinet, utc_now
 from .channels.endpoints import EndpointRules
 from .channels.message import Channel
 from .channels.push import PushChannel
@@ -20,6 +20,7 @@ from .services import duties
 from .services.access import has_owner, new_setup_code
 from .services.forecasts import ask_for_aged, issue_asked
 from .services.identity import new_identity
+from .services.photos import Cabinet, clear_unfinished
 from .services.temperature import watch_water
 from .store.database import open_database, reading, writing
 from .store.migrate import Identity, migrate
@@ -36,12 +37,14 @@ class Round:
     profiles: Mapping[str, Profile]
     channels: Mapping[str, Channel]
     now: Clock
+    cabinet: Cabinet
 
     def __call__(self) -> bool:
         """Work once; whether there was anything to do."""
         now = self.now()
         ask_for_aged(self.engine, now)
         watch_water(self.engine, self.profiles, now)
+        clear_unfinished(self.engine, self.cabinet.shelf, now)
         issued = issue_asked(self.engine, self.profiles, now)
         sent = duties.work(self.engine, self.now(), self.channels, "loop")
         return bool(issued or sent)
@@ -80,7 +83,7 @@ def work_alone(settings: Settings, now: Clock = utc_now) -> int:
 
 
 def _round(engine: sa.Engine, settings: Settings, identity: Identity, now: Clock) -> Round:
-    return Round(engine, load_profiles(), {"push": _push(identity, settings)}, now)
+    return Round(engine, load_profiles(), {"push": _push(identity, settings)}, now, photo_cabinet(settings, engine))
 
 
 def _push(identity: Identity, settings: Settings) -> PushChannel:

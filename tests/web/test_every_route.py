@@ -14,7 +14,8 @@ import pytest
 import sqlalchemy as sa
 from flask import Flask
 
-from holdwatch.config import load_profiles
+from holdwatch.app import photo_cabinet
+from holdwatch.config import Settings, load_profiles
 from holdwatch.services import access, temperature
 from holdwatch.services.forecasts import issue_asked
 from holdwatch.store.database import reading, writing
@@ -22,7 +23,9 @@ from holdwatch.store.tables import attempt, metadata
 from measured import TANK as TANK_ID
 from measured import measured_tank
 from people import PASSWORD, Clock, Neighbours, Visitor, Visitors
+from pictures import name_of, photo
 from services.notebook import Notebook, hold
+from services.photographs import send
 
 RECORD = "018f6d2a-7c3e-7000-8000-0123456789ab"
 STAMP = "1764101400000.0000.ab12cd34"
@@ -59,6 +62,8 @@ IMPORT = PIECE | {
     "form": FORM | {"unit": "C", "order": None, "clock": "tank"},
     "spot": SPOT,
 }
+PHOTO = photo(64, 48)
+PHOTO_PIECE = {"bytes": len(PHOTO), "offset": 0, "piece": "AAAA"}
 MEASURED = {"at": "2026-11-25T20:00:00Z", "temperature_c": 26.1}
 SIGNING_IN = {"login": "ilka@reedmarsh.example", "password": "not the password"}
 
@@ -101,6 +106,11 @@ HOUSEHOLDS: dict[tuple[str, str], Expected] = {
     ("GET", "/api/v1/tanks/<uuid:tank_id>/tokens"): Expected(GONE, OUT),
     ("POST", "/api/v1/tanks/<uuid:tank_id>/tokens"): Expected(GONE, OUT, {"name": "probe"}),
     ("DELETE", "/api/v1/tokens/<uuid:token_id>"): Expected(GONE, OUT),
+    ("GET", "/api/v1/photos/<sha256:sha256>"): Expected(GONE, OUT),
+    ("GET", "/api/v1/photos/<sha256:sha256>/thumbnail"): Expected(GONE, OUT),
+    # The same photo of another household is another photo, and says nothing of the first.
+    ("GET", "/api/v1/photos/<sha256:sha256>/upload"): Expected(OWN, OUT),
+    ("POST", "/api/v1/photos/<sha256:sha256>/upload"): Expected(OWN, OUT, PHOTO_PIECE),
     ("POST", "/api/v1/tanks/<uuid:tank_id>/readings/preview"): Expected(GONE, OUT, PREVIEW),
     ("POST", "/api/v1/tanks/<uuid:tank_id>/readings/import"): Expected(GONE, OUT, IMPORT),
 }
@@ -108,13 +118,17 @@ TABLE = PUBLIC | HOUSEHOLDS
 
 
 @pytest.fixture
-def ids(engine: sa.Engine, clock: Clock, neighbours: Neighbours, request: pytest.FixtureRequest) -> dict[str, str]:
+def ids(
+    engine: sa.Engine, settings: Settings, clock: Clock, neighbours: Neighbours, request: pytest.FixtureRequest
+) -> dict[str, str]:
     """Everything that names something of the first household; a brood is forecast where a route asks of one."""
     owner = neighbours.owner.who
     route = getattr(request.node, "callspec", None) and request.node.callspec.params["route"]
     brood = forecast_brood(engine, owner, clock.now()) if route and "brood_id" in route[1] else RECORD
     with writing(engine) as db:
         invited = access.invite(db, owner, "Eva", "keeper", clock.now())
+    if route and "photos" in route[1]:
+        send(photo_cabinet(settings, engine), owner, PHOTO, clock.now())
         token = measured_tank(db, owner, clock.now())
         temperature.take_readings(db, temperature.sensor_of(db, token), [MEASURED], clock.now())
     return {
@@ -124,6 +138,7 @@ def ids(engine: sa.Engine, clock: Clock, neighbours: Neighbours, request: pytest
         "invitation": invited.id,
         "tank": TANK_ID,
         "record": TANK_ID,
+        "sha256": name_of(PHOTO),
         "record": TANK_ID,
         "brood": brood,
         "token": token.split(".")[1],
@@ -158,7 +173,7 @@ def filled(thing: Any, ids: dict[str, str]) -> Any:
 def address(rule: str, ids: dict[str, str]) -> str:
     """The rule's path, with the first household's ids."""
     for name, value in ids.items():
-        rule = rule.replace(f"<uuid:{name}_id>", value)
+        rule = rule.replace(f"<uuid:{name}_id>", value).replace(f"<sha256:{name}>", value)
     return rule.replace("<client:path>", "household")
 
 

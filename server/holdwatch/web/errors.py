@@ -14,7 +14,7 @@ from werkzeug import Response
 from werkzeug.exceptions import HTTPException
 
 from ..channels import endpoints, push
-from ..services import access, forecasts, history, temperature
+from ..services import access, forecasts, history, photos, temperature
 from ..store.database import is_passing
 
 TRY_AGAIN_SECONDS = 5
@@ -33,6 +33,11 @@ TABLE: dict[type[Exception], tuple[int, str]] = {
     forecasts.NotFound: (404, "not_found"),
     history.NotFound: (404, "not_found"),
     temperature.UnknownToken: (401, "unknown_token"),
+    photos.PhotoRefused: (422, "photo_refused"),
+    photos.PhotoTooLarge: (413, "photo_too_large"),
+    photos.WrongOffset: (409, "wrong_offset"),
+    photos.NoRoom: (507, "no_room"),
+    photos.CannotKeep: (503, "cannot_keep"),
     endpoints.EndpointRefused: (400, "endpoint_refused"),
     endpoints.EndpointUnknown: (400, "endpoint_unknown"),
     push.BadKeys: (422, "bad_keys"),

@@ -12,6 +12,7 @@ from flask import current_app
 
 from ..config import Settings
 from ..domain.species import Profile
+from ..services.photos import Cabinet
 from ..store.migrate import Identity
 
 
@@ -26,6 +27,8 @@ class House:
     now: Callable[[], datetime]
     nudge: Callable[[], None]
     """Tells the working loop that there is something to do."""
+    cabinet: Cabinet
+    """Where photos are kept."""
 
 
 def house() -> House:

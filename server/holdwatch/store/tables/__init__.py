@@ -8,6 +8,7 @@ from .access import attempt, device_session, invitation, person, recovery, setup
 from .columns import metadata
 from .duties import delivery, duty, push_subscription
 from .forecasts import ageing, issued_forecast, lesson, recompute
+from .photos import photo, photo_upload
 from .server import server_identity
 from .water import reading_token, temperature_hour, temperature_reading, thermometer, water_watch
 from .written import derived, history, household, record
@@ -26,6 +27,8 @@ __all__ = [
     "lesson",
     "metadata",
     "person",
+    "photo",
+    "photo_upload",
     "push_subscription",
     "reading_token",
     "recompute",
