@@ -3,6 +3,7 @@ import { instantText } from '../records/instants';
 import { SCHEMA_NUMBER, type Fields } from '../records/kinds';
 import { meta, type Inside } from './device';
 import { isUnheardOf, laidOut, needEntry } from './overlay';
+import { shown, type Rec } from './reading';
 import { inState, type OutboxEntry, type Reading, type StoredRecord } from './schema';
 
 /** A write that the server refused and that a person must mend or let go. */
@@ -29,6 +30,26 @@ export async function attention(inside: Inside): Promise<Attention[]> {
     const records = await Promise.all(refused.map((entry) => tx.objectStore('records').get(entry.record)));
     return refused.map((entry, i) => attentionOf(entry, records[i])).sort((a, b) => a.id - b.id);
   });
+}
+
+/** What a helper may not write: the server takes it from a keeper or the owner alone. */
+const KEEPERS_KINDS: readonly string[] = ['tank', 'fish', 'trust'];
+
+/**
+ * Records that two people changed without knowing of each other, as far as who logs here may settle which of the two
+ * stands; what was taken away asks nobody any more, unless that is what they differ about.
+ */
+export async function apart(inside: Inside): Promise<Rec[]> {
+  return inside.connection.read(['records', 'meta'], async (tx) => {
+    const marked = await tx.objectStore('records').index('concurrent').getAll();
+    const isHelper = (await meta(tx, 'self'))?.role === 'helper';
+    const found = [...new Map(marked.map((record) => [record.id, shown(record)])).values()];
+    return found.filter((record) => isAsked(record) && !(isHelper && KEEPERS_KINDS.includes(record.kind)));
+  });
+}
+
+function isAsked({ concurrent, fields }: Rec): boolean {
+  return concurrent.length > 0 && (fields['gone'] !== true || concurrent.includes('gone'));
 }
 
 /** Let a refused write go: what the server has is shown again; a record of which it has nothing is taken away. */

@@ -15,11 +15,13 @@ import type { Agreement, Member, Person, StoredRecord } from './schema';
 import { keepSetting, settingOf } from './settings';
 import { countWaiting } from './waiting';
 import { add, edit, mend, undo } from './writing';
+import type { FieldWriting } from './writings';
 
 export type { Json } from '../records/json';
 export type { Fields, Kind, FieldsOf } from '../records/kinds';
 export type { Attention, Batch, Choice, ClockReading, Forget, Listener, Member, Person, Rec, Surroundings, Taken };
 export { StoreTrouble, type TroubleName } from './trouble';
+export type { FieldWriting } from './writings';
 
 export interface Store {
   get(id: string): Promise<Rec | undefined>;
@@ -42,6 +44,10 @@ export interface Store {
   jot(name: string, value: Json): Promise<void>;
   waiting(): Promise<number>;
   attention(): Promise<Attention[]>;
+  /** Records that two people changed without knowing of each other, as far as who logs here may settle them. */
+  apart(): Promise<Rec[]>;
+  /** What this phone itself knows of how a record's fields were written. */
+  writings(id: string): Promise<FieldWriting[]>;
   mend(id: number, fields: Fields): Promise<Rec>;
   letGo(id: number): Promise<void>;
   exportUnsynced(): Promise<Blob>;
@@ -108,6 +114,8 @@ function reads(connection: Connection, inside: Inside) {
     waiting: () => countWaiting(inside),
     // What was refused, and the files of it, are asked for when the first page stands.
     attention: async () => (await import('./attention')).attention(inside),
+    apart: async () => (await import('./attention')).apart(inside),
+    writings: async (id: string) => (await import('./writings')).writings(inside, id),
     exportUnsynced: async () => (await import('./attention')).exportUnsynced(inside),
     exportAll: async () => (await import('./attention')).exportAll(inside),
   };

@@ -6,7 +6,7 @@ import { agreement, towards } from './agreement';
 import { meta, putMeta, type Inside } from './device';
 import { membersIn } from './membership';
 import { isUnheardOf, overlay } from './overlay';
-import { needsRedating, redated, type ClockReading } from './redating';
+import { needsRedating, redated, standing, type ClockReading } from './redating';
 import { inState, type Agreement, type OutboxEntry, type Reading, type Writing } from './schema';
 
 /** A push, and what the phone must remember of it until the answer comes. */
@@ -90,14 +90,16 @@ async function isEarly(tx: Writing, { author, record: id }: OutboxEntry, person:
 async function redate({ inside, tx, agreed, reading, limit, person }: Turn): Promise<OutboxEntry[]> {
   // The index has one person's after another's; what counts is the order in which they were written.
   const all = (await tx.objectStore('outbox').index('turn').getAll(inState('waiting'))).sort((a, b) => a.seq - b.seq);
-  const right = redated(all, reading, agreed.greatest_own, inside.device);
+  const others = await Promise.all((['refused', 'later'] as const).map((state) => tx.objectStore('outbox').index('turn').getAll(inState(state))));
+  const stays = standing(others.flat(), reading);
+  const right = redated(all, reading, later(agreed.greatest_own, stays), inside.device);
   await Promise.all(right.map((entry) => tx.objectStore('outbox').put(entry)));
   for (const id of new Set(right.map((entry) => entry.record))) {
     await tx.objectStore('records').put(await overlay(tx, id));
   }
   const last = right.flatMap((entry) => Object.values(entry.fields)).map((field) => field.stamp);
   // The clock falls back: a stamp from a year ahead must not drag all later ones with it.
-  const fallen = last.reduce<Stamp | null>(later, agreed.greatest);
+  const fallen = last.reduce<Stamp | null>(later, later(agreed.greatest, stays));
   if (fallen !== null) await putMeta(tx, 'last', fallen);
   return right.filter((entry) => entry.by === person).slice(0, limit);
 }

@@ -13,7 +13,7 @@ export interface Rec {
   device: string;
   revision: number | null;
   fields: Fields;
-  /** Fields that two people wrote without knowing of each other. */
+  /** Fields that two people wrote without knowing of each other, and of which nobody on this phone has settled it. */
   concurrent: string[];
   /** Something of it is not on the server yet. */
   waiting: boolean;
@@ -26,7 +26,9 @@ export interface Choice {
 
 /** A stored record as pages see it. */
 export function shown(record: StoredRecord): Rec {
-  const { id, kind, author, device, revision, concurrent } = record;
+  const { id, kind, author, device, revision, theirs } = record;
+  // What this phone has written over it since waits to be sent, and is taken for the answer meanwhile.
+  const concurrent = record.concurrent.filter((name) => !theirs || theirs[name]?.stamp === record.fields[name]?.stamp);
   const values = Object.entries(record.fields).map(([name, field]): [string, Json] => [name, field.value]);
   return { id, kind, author, device, revision, concurrent, fields: Object.fromEntries(values), waiting: record.waiting > 0 };
 }

@@ -5,76 +5,53 @@
 import { instantMs, instantText } from '../records/instants';
 import { later, nextStamp, stampMs, type Stamp } from '../records/stamps';
 import type { OutboxEntry, OutgoingFields } from './schema';
+import { TOLERANCE_MS, isMistimed, nowMs, writtenTimes, type ClockReading, type Written } from './truetime';
 
-/** What a round trip said of this phone's clock. */
-export interface ClockReading {
-  /** The server's clock less the phone's, milliseconds. */
-  offsetMs: number;
-  /** The phone's wall clock now, milliseconds since 1970. */
-  wallMs: number;
-  /** The page session that reads, and its `performance.now()`. */
-  session: string;
-  elapsedMs: number;
-}
-
-export const TOLERANCE_MS = 120_000;
+export { TOLERANCE_MS, type ClockReading } from './truetime';
 
 /** Whether anything of that entry lies where the clock cannot have been; a sent entry is never touched again. */
 export function needsRedating(entry: OutboxEntry, reading: ClockReading): boolean {
   if (entry.sent) return false;
-  const aheadMs = Math.max(...stampsOf(entry).map(stampMs)) - (reading.wallMs + reading.offsetMs);
+  const aheadMs = Math.max(...stampsOf(entry).map(stampMs)) - nowMs(reading);
   return aheadMs > TOLERANCE_MS || (!entry.corrected && isMistimed(entry, reading));
 }
 
 /** Those entries, in the order of their writing, with right times and new stamps that follow each other from `floor`. */
 export function redated(entries: readonly OutboxEntry[], reading: ClockReading, floor: Stamp | null, device: string): OutboxEntry[] {
   const renamed = new Map<Stamp, Stamp>();
+  const written = writtenTimes(entries, reading);
   let last = floor;
-  return entries.map((entry) => {
+  return entries.map((entry, i) => {
     const known = withNewWas(entry, renamed);
     if (!needsRedating(entry, reading)) {
       last = stampsOf(known).reduce<Stamp | null>(later, last);
       return known;
     }
-    const trueMs = trueTimeMs(entry, reading);
+    const at = written[i] as Written;
     const before = Object.values(known.fields).map((field) => field.was).reduce<Stamp | null>(later, last);
-    const stamp = nextStamp(before, trueMs, device);
+    const stamp = nextStamp(before, at.ms, device);
     stampsOf(entry).forEach((old) => renamed.set(old, stamp));
     last = stamp;
-    return corrected(known, stamp, trueMs, reading);
+    return corrected(known, stamp, at);
   });
 }
 
-function isMistimed(entry: OutboxEntry, reading: ClockReading): boolean {
-  if (Math.abs(reading.offsetMs) > TOLERANCE_MS) return true;
-  // Right by now, but written ahead of now, or more time passed in the page than on the wall: it was set back since.
-  if (entry.wall_ms - reading.wallMs > TOLERANCE_MS) return true;
-  const passedMs = reading.wallMs - entry.wall_ms;
-  return entry.session === reading.session && reading.elapsedMs - entry.elapsed_ms - passedMs > TOLERANCE_MS;
+/** The greatest stamp of what stays as it is besides: refused, or unknown to the server so far. */
+export function standing(entries: readonly OutboxEntry[], reading: ClockReading): Stamp | null {
+  const possible = entries.flatMap(stampsOf).filter((stamp) => stampMs(stamp) <= nowMs(reading) + TOLERANCE_MS);
+  return possible.reduce<Stamp | null>(later, null);
 }
 
-function trueTimeMs(entry: OutboxEntry, reading: ClockReading): number {
-  const nowMs = reading.wallMs + reading.offsetMs;
-  if (entry.corrected) return Math.min(entry.wall_ms, nowMs);
-  if (entry.session === reading.session && isMistimed(entry, reading)) {
-    return Math.round(nowMs - (reading.elapsedMs - entry.elapsed_ms));
-  }
-  const shiftMs = Math.abs(reading.offsetMs) > TOLERANCE_MS ? reading.offsetMs : 0;
-  // Nothing was written later than now.
-  return Math.round(Math.min(entry.wall_ms + shiftMs, nowMs));
-}
-
-function corrected(entry: OutboxEntry, stamp: Stamp, trueMs: number, reading: ClockReading): OutboxEntry {
-  const shiftMs = trueMs - entry.wall_ms;
+function corrected(entry: OutboxEntry, stamp: Stamp, at: Written): OutboxEntry {
+  const shiftMs = at.ms - entry.wall_ms;
   const moved = Math.abs(shiftMs) > TOLERANCE_MS;
-  const doubtful = moved && entry.session !== reading.session;
   const fields: OutgoingFields = {};
   for (const [name, field] of Object.entries(entry.fields)) {
     const ms = moved && entry.clocked.includes(name) ? instantMs(field.value) : null;
     fields[name] = { ...field, stamp, value: ms === null ? field.value : instantText(ms + shiftMs) };
   }
-  const marks = moved ? marksOf(entry, stamp, doubtful) : {};
-  return { ...entry, fields: { ...fields, ...marks }, wall_ms: trueMs, corrected: true };
+  const marks = moved || at.doubtful ? marksOf(entry, stamp, at.doubtful) : {};
+  return { ...entry, fields: { ...fields, ...marks }, wall_ms: at.ms, corrected: true };
 }
 
 function marksOf(entry: OutboxEntry, stamp: Stamp, doubtful: boolean): OutgoingFields {

@@ -57,6 +57,8 @@ export interface OutboxEntry {
   sent: boolean;
   /** Its times have been corrected by the server's clock already. */
   corrected: boolean;
+  /** The server's time when the phone had last agreed with it: the writing came after that. */
+  agreed_at?: string | null;
   /** The schema number of the server that said `later`. */
   schema?: number;
   /** Why it was refused, in the server's words. */
@@ -113,7 +115,7 @@ export interface MetaValues {
 }
 
 export interface Schema extends DBSchema {
-  records: { key: string; value: StoredRecord; indexes: { kind: string; about: [string, string] } };
+  records: { key: string; value: StoredRecord; indexes: { kind: string; about: [string, string]; concurrent: string } };
   outbox: { key: number; value: OutboxEntry; indexes: { record: string; turn: [OutboxState, string] } };
   derived: { key: [string, string]; value: DerivedRow; indexes: { kind: string } };
   meta: { key: string; value: unknown };

@@ -28,14 +28,17 @@ export function add(inside: Inside, kind: string, fields: Fields): Promise<Store
   });
 }
 
-/** Write new values of some fields; fields that hold the value already are left alone. */
+/**
+ * Write new values of some fields; fields that hold the value already are left alone, unless two people wrote them
+ * without knowing of each other: to write it once more, having seen the other, settles which of them stands.
+ */
 export function edit(inside: Inside, id: string, fields: Fields): Promise<StoredRecord> {
   const wallMs = inside.surroundings.now();
   return write(inside, async (tx) => {
     const record = await needRecord(tx, id);
     const changed = Object.entries(defined(fields)).filter(([name, value]) => {
       const held = record.fields[name];
-      return held === undefined || canonical(held.value) !== canonical(value);
+      return held === undefined || canonical(held.value) !== canonical(value) || record.concurrent.includes(name);
     });
     return changed.length === 0 ? record : put(inside, tx, record, Object.fromEntries(changed), wallMs);
   });
@@ -94,7 +97,8 @@ async function put(inside: Inside, tx: Writing, record: StoredRecord, values: Fi
   const by = (await writer(tx)).person;
   await putMeta(tx, 'last', stamp);
   await tx.objectStore('records').put(written);
-  await tx.objectStore('outbox').add(entryOf(inside, record, by, fields, wallMs) as OutboxEntry);
+  const agreed_at = (await meta(tx, 'agreement'))?.agreed_at ?? null;
+  await tx.objectStore('outbox').add({ ...entryOf(inside, record, by, fields, wallMs), agreed_at } as OutboxEntry);
   return written;
 }
 
