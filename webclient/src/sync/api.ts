@@ -71,6 +71,11 @@ export async function askFor<T>(fetching: FetchJson, path: string, how?: Ask): P
   throw refusalOf(status, body);
 }
 
+/** Whether the server says that who asks is not signed in. */
+export function isSignedOut(error: unknown): boolean {
+  return error instanceof Refused && error.status === 401;
+}
+
 /** The server's own words on why not. */
 export function refusalOf(status: number, body: unknown): Refused {
   const error = (body as { error?: { code?: string; message?: string; where?: Where } } | null)?.error;

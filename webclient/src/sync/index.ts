@@ -4,9 +4,9 @@ import type { Me } from './api';
 import { serverClock } from './clock';
 import type { FetchJson } from './http';
 import type { Parts } from './rounds';
-import { Runner, personOf } from './runner';
-import { statusBoard, type SyncStatus } from './status';
-import { BROWSER, type SyncSurroundings } from './surroundings';
+import type { Runner } from './runner';
+import { standingOf, statusBoard, type SyncStatus } from './status';
+import { BROWSER, type Occasion, type SyncSurroundings } from './surroundings';
 
 export { fetchJson, Offline, type FetchJson } from './http';
 export { openApi, Refused, type Api, type Assumptions, type Dependence, type Glance, type Me } from './api';
@@ -30,26 +30,43 @@ const AFTER_WRITE_MS = 200;
 export function startSync(store: Store, fetchJson: FetchJson, begin: Promise<void>, around: SyncSurroundings = BROWSER): Sync {
   const parts: Parts = { store, fetchJson, around, clock: serverClock(store.sync.session, around) };
   const board = statusBoard(store, around.isOnline(), parts.clock.offsetMs);
-  const runner = new Runner(parts, board);
+  let [begun, runner]: [boolean, Runner | undefined] = [false, undefined];
+  const occasion = (why: Occasion) => {
+    if (runner) runner.occasion(why);
+    // What could not be fetched is said, and fetched again on the next occasion.
+    else if (begun) bring().catch((error: unknown) => board.say(standingOf(error)));
+  };
+  // What agreeing alone needs is loaded when it begins: the first card comes before it.
+  const bring = async () => {
+    const { Runner } = await import('./runner');
+    if (runner || !begun) return;
+    runner = new Runner(parts, board);
+    // Along with this one goes whatever came before.
+    runner.occasion('seen');
+  };
   const changed = (what: { kinds: Set<string> }) => {
     void board.say({});
     // Another tab signed in, and with it this one.
-    if (what.kinds.has('self') && board.status().state === 'signed_out') runner.occasion('seen');
+    if (what.kinds.has('self') && board.status().state === 'signed_out') occasion('seen');
   };
   const stops = [
-    around.occasions((why) => runner.occasion(why), () => void board.say({ state: 'offline' })),
-    store.sync.onWrite(() => runner.soon(AFTER_WRITE_MS)),
+    around.occasions(occasion, () => void board.say({ state: 'offline' })),
+    store.sync.onWrite(() => runner?.soon(AFTER_WRITE_MS)),
     store.onChange(changed),
-    () => runner.stop(),
+    () => runner?.stop(),
+    () => (begun = false),
   ];
-  void begin.then(() => runner.occasion('seen'));
+  void begin.then(() => {
+    begun = true;
+    occasion('seen');
+  });
   return {
     status: board.status,
     onStatus: board.onStatus,
-    now: () => runner.occasion('seen'),
+    now: () => occasion('seen'),
     entered: async (me) => {
-      await store.sync.enter(personOf(me));
-      runner.occasion('seen');
+      await store.sync.enter((await import('./runner')).personOf(me));
+      occasion('seen');
     },
     stop: () => stops.forEach((stop) => stop()),
   };

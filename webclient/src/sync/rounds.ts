@@ -1,7 +1,7 @@
 /** Rounds of asking and answering until phone and server agree. */
 import { CHANGES_LIMIT, type Answer } from '../records/exchange';
 import type { Batch, Store, Taken } from '../store';
-import { refusalOf, Refused } from './api';
+import { refusalOf } from './api';
 import type { ServerClock } from './clock';
 import type { FetchJson, Reply } from './http';
 import type { SyncSurroundings } from './surroundings';
@@ -60,9 +60,4 @@ async function narrow({ store }: Parts, batch: Batch, reply: Reply): Promise<num
   if (batch.entries.length > 1) return Math.ceil(batch.entries.length / 2);
   await store.sync.refuse(batch, refusalOf(reply.status, reply.body).message);
   return CHANGES_LIMIT;
-}
-
-/** Whether the server says that nobody is signed in. */
-export function isSignedOut(error: unknown): boolean {
-  return error instanceof Refused && error.status === 401;
 }

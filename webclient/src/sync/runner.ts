@@ -1,7 +1,7 @@
 /** When sync runs: on each occasion, soon after a write, again after a failure; never twice at once. */
-import { askFor, Refused, type Me } from './api';
+import { askFor, isSignedOut, Refused, type Me } from './api';
 import { backoffMs } from './backoff';
-import { agree, isSignedOut, type Parts, type Turned } from './rounds';
+import { agree, type Parts, type Turned } from './rounds';
 import { standingOf, type Board } from './status';
 import type { Occasion, Stop } from './surroundings';
 

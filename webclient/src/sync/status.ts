@@ -1,8 +1,8 @@
 /** What sync says of itself, counted from the store. */
 import { StoreTrouble, type Forget, type Store } from '../store';
 import { joined } from '../store/news';
+import { isSignedOut } from './api';
 import { Offline } from './http';
-import { isSignedOut } from './rounds';
 
 export interface SyncStatus {
   state: 'agreed' | 'working' | 'offline' | 'signed_out' | 'trouble';
