@@ -9,6 +9,7 @@ from flask.views import MethodView
 from marshmallow import EXCLUDE, Schema, fields, validate
 
 from ..records.kinds import KINDS, SCHEMA_NUMBER
+from ..services.identity import is_earlier
 from ..services.sync import Push, agree
 from ..store.database import reading, writing
 from .bodies import Blueprint
@@ -134,8 +135,8 @@ class Sync(MethodView):
         """Take the changes, one verdict each, and answer with what is new."""
         here = house()
         now = here.now()
-        changed_epoch = sent["epoch"] in here.identity.earlier_epochs.split()
-        push = Push(sent["changes"], sent["cursor"], sent["schema"], changed_epoch)
+        brings_back = is_earlier(here.identity, sent["epoch"])
+        push = Push(sent["changes"], sent["cursor"], sent["schema"], brings_back)
         with reading(here.engine) as db:
             who = who_asks(db, request)
         with writing(here.engine) if push.changes else reading(here.engine) as db:
