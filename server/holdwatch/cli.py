@@ -1,4 +1,4 @@
-"""The commands: `holdwatch serve | work | migrate | example | owner-link | backup | forecast | openapi`."""
+"""The commands of `holdwatch`, each a few lines."""
 
 from __future__ import annotations
 
@@ -90,6 +90,34 @@ def _backup(asked: argparse.Namespace) -> int:
     return 0
 
 
+def _restore(asked: argparse.Namespace) -> int:
+    from .after_restore import told_of
+    from .app import utc_now
+    from .services.restoring import CannotRestore, restore
+
+    try:
+        done = restore(_settings().database_url, asked.file, utc_now())
+    except CannotRestore as problem:
+        print(f"holdwatch restore: {problem}", file=sys.stderr)
+        return 2
+    print(*told_of(done), sep="\n")
+    return 0
+
+
+def _new_epoch(_asked: argparse.Namespace) -> int:
+    from .after_restore import told_of
+    from .app import utc_now
+    from .services.restoring import CannotRestore, new_epoch
+
+    try:
+        done = new_epoch(_settings().database_url, utc_now())
+    except CannotRestore as problem:
+        print(f"holdwatch new-epoch: {problem}", file=sys.stderr)
+        return 2
+    print(*told_of(done), sep="\n")
+    return 0
+
+
 def _forecast(asked: argparse.Namespace) -> int:
     from .forecast_file import run
 
@@ -123,6 +151,8 @@ def _parser() -> argparse.ArgumentParser:
         ("example", _example, "load a household of our own invention into an empty database"),
         ("owner-link", _owner_link, "print a one-time address at which an owner sets a new password"),
         ("backup", _backup, "write a copy of the database while it is in use"),
+        ("restore", _restore, "set the database back to such a copy; what stood there is kept"),
+        ("new-epoch", _new_epoch, "after a restore by other means: let phones bring back what the database lacks"),
         ("forecast", _forecast, "forecast one brood described in a file"),
         ("openapi", _openapi, "print the description of the programming interface"),
     ):
@@ -141,6 +171,8 @@ def _add_arguments(command: argparse.ArgumentParser, name: str) -> None:
         command.add_argument("--example", action="store_true", help="load the invented household first")
     if name == "backup":
         command.add_argument("file", type=Path, metavar="FILE", help="where to; it must not exist yet")
+    if name == "restore":
+        command.add_argument("file", type=Path, metavar="FILE", help="a copy that `holdwatch backup` made")
     if name == "forecast":
         command.add_argument("file", metavar="FILE", help="one brood as JSON")
         command.add_argument("--json", action="store_true", help="for machines")

@@ -26,7 +26,7 @@ def back_up(database_url: str, target: Path) -> int:
         raise CannotBackUp(f"There is no folder {target.parent}.")
     unfinished = target.with_name(target.name + ".unfinished")
     try:
-        _copy(source, unfinished)
+        copy_soundly(source, unfinished)
         os.replace(unfinished, target)
     except (OSError, sqlite3.Error) as problem:
         unfinished.unlink(missing_ok=True)
@@ -44,13 +44,27 @@ def _source(database_url: str) -> Path:
     return Path(url.database)
 
 
-def _copy(source: Path, target: Path) -> None:
+def copy_soundly(source: Path, target: Path) -> None:
+    """Copy a database page by page, while it may be in use; sqlite3.Error where the copy is not sound or not ours.
+
+    The copy is one plain file, without the write-ahead log of a database in use.
+    """
     make_private(target)
     # As an address the path is quoted: a name may hold # or ?.
     address = f"{source.resolve().as_uri()}?mode=ro"
     with closing(sqlite3.connect(address, uri=True)) as old, closing(sqlite3.connect(target)) as new:
         old.backup(new)
-        found = new.execute("PRAGMA integrity_check").fetchone()[0]
-        if found != "ok":
-            raise sqlite3.DatabaseError(f"the copy is not sound: {found}")
-        new.execute("SELECT epoch FROM server_identity")
+        new.execute("PRAGMA journal_mode=DELETE")
+        check_sound(new)
+
+
+def check_sound(db: sqlite3.Connection) -> None:
+    """Nothing, where it is a sound database of ours; else sqlite3.DatabaseError says why."""
+    found = db.execute("PRAGMA integrity_check").fetchone()[0]
+    if found != "ok":
+        raise sqlite3.DatabaseError(f"it is not sound: {found}")
+    broken = db.execute("PRAGMA foreign_key_check").fetchone()
+    if broken:
+        raise sqlite3.DatabaseError(f"it is not sound: a row of {broken[0]} belongs to nothing in {broken[2]}")
+    if db.execute("SELECT database_id FROM server_identity").fetchone() is None:
+        raise sqlite3.DatabaseError("it has no identity, so it is none of Holdwatch's")

@@ -28,7 +28,7 @@ class CannotOpen(BadSetting):
     """The database that was set cannot be used; the message says why, and names no password."""
 
 
-def open_database(url: str, busy_seconds: float = BUSY_SECONDS) -> sa.Engine:
+def open_database(url: str | sa.URL, busy_seconds: float = BUSY_SECONDS) -> sa.Engine:
     """An engine for `url`; for SQLite the file and its folder are made where they are missing. Or CannotOpen."""
     parsed = checked_address(url)
     if parsed.drivername in POSTGRESQL:
@@ -44,7 +44,7 @@ def open_database(url: str, busy_seconds: float = BUSY_SECONDS) -> sa.Engine:
     return engine
 
 
-def checked_address(url: str) -> sa.URL:
+def checked_address(url: str | sa.URL) -> sa.URL:
     """The address of a database that we can speak to; CannotOpen for any other text."""
     try:
         parsed = make_url(url)

@@ -10,6 +10,7 @@ from typing import Any
 import sqlalchemy as sa
 from alembic import command
 from alembic.config import Config
+from alembic.script import ScriptDirectory
 from alembic.util.exc import CommandError
 
 from .database import CannotOpen, writing
@@ -48,6 +49,16 @@ def migrate(engine: sa.Engine, new_identity: Callable[[], Identity]) -> Identity
         ) from problem
     except sa.exc.DBAPIError as problem:
         raise CannotOpen(f"The database {where} cannot be used: {_in_one_line(problem)}.") from problem
+
+
+def is_known(revision: str) -> bool:
+    """Whether this program knows that shape of a database; a newer one has shapes that it does not know."""
+    return revision in {one.revision for one in ScriptDirectory.from_config(alembic_config()).walk_revisions()}
+
+
+def shape(db: sa.Connection) -> str:
+    """Which shape a database has."""
+    return db.exec_driver_sql("SELECT version_num FROM alembic_version").scalar_one()
 
 
 def _upgrade(engine: sa.Engine) -> None:

@@ -1,5 +1,6 @@
 """Who may come in: setting up, signing in, inviting, joining, and the phones that are signed in."""
 
+from .ending import end_everything
 from .errors import NotAllowed, NotFound, NotUsable, SignedOut, TooManyAttempts, WrongLogin, WrongPassword
 from .invitations import (
     INVITED_ROLES,
@@ -63,6 +64,7 @@ __all__ = [
     "check_setup_code",
     "close_session",
     "devices",
+    "end_everything",
     "found_household",
     "has_owner",
     "hash_password",
