@@ -54,6 +54,34 @@ def test_tails_before_anything_can_have_hatched_are_not_believed(banggai, brood)
     assert told.conflict is None
 
 
+def test_of_an_evening_with_several_looks_the_one_that_does_not_fit_is_named(banggai, brood):
+    """A keeper is asked to correct it, and must not be led to a look that was right."""
+    full = tuple(Look(f"{n}", NOW - timedelta(days=n), "daylight", mouth="full", eggs="orange") for n in range(1, 9))
+    again = Look("slip", NOW - timedelta(days=4, hours=-2), "daylight", mouth="normal", tails="seen", food="ate")
+    told = forecast(brood(looks=(*full, again), not_before=NOW - timedelta(days=12)), banggai)
+    assert told.conflict is not None and told.conflict.look == "slip"
+    assert {doubt.look for doubt in told.not_believed} == {"slip"}
+
+
+def test_what_counts_under_the_best_light_is_what_is_not_believed(banggai, brood):
+    full = tuple(Look(f"{n}", NOW - timedelta(days=n), "daylight", mouth="full", eggs="orange") for n in range(1, 9))
+    red = Look("by red light", NOW - timedelta(days=4, hours=1), "red", tails="none")
+    white = Look("by day", NOW - timedelta(days=4, hours=-1), "daylight", tails="seen")
+    told = forecast(brood(looks=(*full, red, white), not_before=NOW - timedelta(days=12)), banggai)
+    assert [(doubt.look, doubt.part) for doubt in told.not_believed] == [("by day", "tails")]
+
+
+def test_hundreds_of_looks_that_exclude_each_other_still_leave_a_forecast(banggai, brood):
+    """Beyond the range of floating point those in the middle are foretold nothing, and no figure is lost for it."""
+    every = [Look(f"{n}", NOW - timedelta(hours=3.1 * n), "daylight", mouth="full", eggs="orange") for n in range(400)]
+    silver = [replace(look, eggs="silver", tails="seen") for look in every[200:]]
+    with np.errstate(invalid="raise"):
+        belief = believe(brood(looks=(*every[:200], *silver)), banggai)
+        judged = list(foretold_by_the_others(belief, banggai))
+    assert 0 < len(judged) < len(every)
+    assert all(one.weights.sum() == pytest.approx(1) for one in judged)
+
+
 def test_evidence_that_agrees_has_neither_conflict_nor_doubt(banggai, brood, held_evenings):
     told = forecast(brood(looks=held_evenings), banggai)
     assert told.conflict is None and told.not_believed == ()

@@ -74,12 +74,16 @@ class Look:
 
 @dataclass(frozen=True)
 class Finding:
-    """One part of one evening's look: the readings under the best light, and all that were made."""
+    """One part of one evening's look: the readings under the best light, and all that were made.
+
+    `looks` are the ids of the looks that made the readings in `values`, one each; none for a look still to come.
+    """
 
     part: str
     light_class: int
     values: tuple[str, ...]
     every_value: tuple[str, ...]
+    looks: tuple[str, ...] = ()
 
     def told(self) -> tuple[str, ...]:
         """Return the readings under the best light, one where all agree."""
@@ -136,12 +140,13 @@ def _evening(group: Sequence[Look]) -> Evening:
 
 
 def _finding(part: str, group: Sequence[Look]) -> Finding | None:
-    readings = [(look.light_class(), look.findings()[part]) for look in group if part in look.findings()]
-    if not readings:
+    asked = [look for look in group if part in look.findings()]
+    if not asked:
         return None
-    best = min(light for light, _ in readings)
-    under_best = tuple(value for light, value in readings if light == best)
-    return Finding(part, best, under_best, tuple(value for _, value in readings))
+    best = min(look.light_class() for look in asked)
+    under_best = [look for look in asked if look.light_class() == best]
+    counted, every = (tuple(look.findings()[part] for look in looks) for looks in (under_best, asked))
+    return Finding(part, best, counted, every, tuple(look.id for look in under_best))
 
 
 @dataclass(frozen=True)

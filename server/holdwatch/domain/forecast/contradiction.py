@@ -7,11 +7,13 @@ weighed by all looks but that one, so the sums over loss are run from both ends 
 Readings the page leaves open, decided here: a single part is judged by its own tail chance, with its whole look left
 out; readings that disagree are judged by their geometric mean beside the plain outcomes, and not as a part alone, for
 they are shown as a disagreement; a *normal* mouth amid clear holding comes out just above 0.03, its chance by the
-profile, and is not marked: every thirtieth look in white light is such a slip; of several looks in conflict the one
-least expected is named; a catch is not judged.
+profile, and is not marked: every thirtieth look in white light is such a slip; of several evenings in conflict the
+least expected is named, by the look that made its least expected reading, since the other looks of that evening may
+be right; a part is marked on the look under the best light that told of it; a catch is not judged, nor a look about
+which the others say nothing, because those before it and those after it exclude each other.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -71,22 +73,45 @@ def contradictions(looks: Iterable[Foretold], profile: Profile) -> tuple[Conflic
     conflicts: list[Conflict] = []
     doubts: list[Doubt] = []
     for foretold in looks:
-        sight, findings = foretold.sight, ordered(foretold.sight)
-        outcomes = outcome_table(foretold.held, foretold.lost, sight, foretold.glimpse, profile.seen)
+        findings = ordered(foretold.sight)
+        outcomes = outcome_table(foretold.held, foretold.lost, foretold.sight, foretold.glimpse, profile.seen)
+        parts = [Part(finding, _alone(outcomes, axis)) for axis, finding in enumerate(findings)]
         chance = _tail(outcomes, _chance_of_seen(foretold), all(len(f.told()) == 1 for f in findings))
         if chance < CONFLICT_BELOW:
-            conflicts.append(Conflict(sight.id, chance, tuple((f.part, f.values) for f in findings)))
-        doubts += _doubts(sight, findings, outcomes)
+            seen = tuple((finding.part, finding.values) for finding in findings)
+            conflicts.append(Conflict(_least_expected(parts), chance, seen))
+        doubts += _doubts(parts)
     return min(conflicts, key=lambda conflict: conflict.chance, default=None), tuple(doubts)
 
 
-def _doubts(sight: Sight, findings: Sequence[Finding], outcomes: np.ndarray) -> Iterator[Doubt]:
-    for axis, finding in enumerate(findings):
-        alone = outcomes.sum(axis=tuple(other for other in range(outcomes.ndim) if other != axis))
+class Part(NamedTuple):
+    """One part of an evening's look, and the chances that the other looks leave for each of its values."""
+
+    finding: Finding
+    chances: np.ndarray
+
+    def chance(self, value: str) -> float:
+        """Return the chance of one of its values."""
+        return float(self.chances[VALUES[self.finding.part].index(value)])
+
+
+def _alone(outcomes: np.ndarray, axis: int) -> np.ndarray:
+    return outcomes.sum(axis=tuple(other for other in range(outcomes.ndim) if other != axis))
+
+
+def _least_expected(parts: Iterable[Part]) -> str:
+    """Return the id of the look that made the least expected reading of an evening."""
+    readings = ((part, *one) for part in parts for one in zip(part.finding.values, part.finding.looks, strict=True))
+    return min((part.chance(value), look) for part, value, look in readings)[1]
+
+
+def _doubts(parts: Iterable[Part]) -> Iterator[Doubt]:
+    for part in parts:
+        finding = part.finding
         if len(finding.told()) == 1:
-            chance = _tail(alone, float(alone[VALUES[finding.part].index(finding.values[0])]), agreed=True)
+            chance = _tail(part.chances, part.chance(finding.values[0]), agreed=True)
             if chance <= NOT_BELIEVED_TO:
-                yield Doubt(sight.id, finding.part, finding.values, chance)
+                yield Doubt(finding.looks[0], finding.part, finding.values, chance)
 
 
 def _tail(outcomes: np.ndarray, seen: float, agreed: bool) -> float:
@@ -99,7 +124,7 @@ def _chance_of_seen(foretold: Foretold) -> float:
 
 
 def foretold_by_the_others(belief: Belief, profile: Profile) -> Iterator[Foretold]:
-    """Yield each look with the points weighed by all the others, from before it and from after it."""
+    """Yield each look of which the others say anything, with the points weighed by them, before it and after it."""
     fate = belief.fate
     kinds = kinds_of_male(profile)[:, None] if any(sight.tails for sight in belief.sights) else np.ones((1, 1))
     prior = belief.ratio * kinds
@@ -111,9 +136,11 @@ def foretold_by_the_others(belief: Belief, profile: Profile) -> Iterator[Foretol
         if sight.evening:
             held, gone = prior * (kept * after.held), (prior * lost).sum(axis=0) * after.empty
             total = float(held.sum() + gone.sum())
-            weights, on = (held.sum(axis=0) + gone) / total, (prior * kept * after.kept).sum(axis=0) / total
-            seen = (sight, fate.glimpses[index], fate.findings[index])
-            yield Foretold(*seen, held / total, float(gone.sum()) / total, weights, on)
+            # Nothing is left where hundreds of looks before it and after it exclude each other.
+            if total > 0:
+                weights, on = (held.sum(axis=0) + gone) / total, (prior * kept * after.kept).sum(axis=0) / total
+                seen = (sight, fate.glimpses[index], fate.findings[index])
+                yield Foretold(*seen, held / total, float(gone.sum()) / total, weights, on)
         lost, kept, still = lost * sight.empty, kept * fate.findings[index], survives
         largest = max(lost.max(), kept.max())
         lost, kept = lost / largest, kept / largest

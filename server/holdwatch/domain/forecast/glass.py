@@ -68,7 +68,7 @@ def meanings(foreseen: Foreseen, announced: date | None = None) -> Iterator[IfSe
     """Yield what each value of each part that would be asked means."""
     ahead = foreseen.ahead
     rows = _rows(foreseen)
-    lost = 1.0 - float(np.sum(rows[-STATES:]))
+    lost = max(0.0, 1.0 - float(np.sum(rows[-STATES:])))
     nights = tuple(worth.night for worth in ahead.worths[foreseen.first :])
     sums = foreseen.sums(rows)
     for finding in foreseen.asked:
