@@ -26,7 +26,7 @@ from .temperature.keeping import keep_readings
 from .watched_water import look_at_water
 
 # Their rows are made once, and what changes in them is of no use to anybody who must sign in anew.
-MADE_ONCE = (tables.device_session, tables.issued_forecast)
+MADE_ONCE = (tables.device_session, tables.issued_forecast, tables.photo)
 CHUNK = 500
 
 
