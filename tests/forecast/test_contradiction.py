@@ -63,6 +63,14 @@ def test_of_an_evening_with_several_looks_the_one_that_does_not_fit_is_named(ban
     assert {doubt.look for doubt in told.not_believed} == {"slip"}
 
 
+def test_a_feeding_of_that_evening_is_not_named_for_the_look_that_contradicts(banggai, brood):
+    full = tuple(Look(f"{n}", NOW - timedelta(days=n), "daylight", mouth="full", eggs="orange") for n in range(1, 9))
+    fed = Look("feeding", NOW - timedelta(days=4.5, hours=1), "daylight", food="ate")
+    dark = Look("look", NOW - timedelta(days=4.5), "red", mouth="normal", tails="seen")
+    told = forecast(brood(looks=(*full, fed, dark), not_before=NOW - timedelta(days=12)), banggai)
+    assert told.conflict is not None and told.conflict.look == "look"
+
+
 def test_what_counts_under_the_best_light_is_what_is_not_believed(banggai, brood):
     full = tuple(Look(f"{n}", NOW - timedelta(days=n), "daylight", mouth="full", eggs="orange") for n in range(1, 9))
     red = Look("by red light", NOW - timedelta(days=4, hours=1), "red", tails="none")

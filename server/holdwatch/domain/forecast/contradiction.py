@@ -100,9 +100,12 @@ def _alone(outcomes: np.ndarray, axis: int) -> np.ndarray:
 
 
 def _least_expected(parts: Iterable[Part]) -> str:
-    """Return the id of the look that made the least expected reading of an evening."""
+    """Return the id of the look that made the least expected reading of an evening.
+
+    What he took may be the word of a feeding, which is no look, and alone it is never unlikely enough: it comes last.
+    """
     readings = ((part, *one) for part in parts for one in zip(part.finding.values, part.finding.looks, strict=True))
-    return min((part.chance(value), look) for part, value, look in readings)[1]
+    return min((part.finding.part == "food", part.chance(value), look) for part, value, look in readings)[2]
 
 
 def _doubts(parts: Iterable[Part]) -> Iterator[Doubt]:
