@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -127,6 +128,28 @@ def test_a_look_that_does_not_fit_is_mended_where_it_is_named(browser: Browser, 
         tap(page.get_by_role("button", name="It was a slip, or another male: correct it"))
         tap(page.get_by_role("button", name="It was a slip: take it out"))
         expect(heading).to_have_count(0)
+
+
+def test_what_an_old_brood_teaches_anew_is_said_where_the_next_one_leans_on_it(browser: Browser, house: House):
+    with visiting(browser, house, DAY) as page:
+        open_brood(page, house, "Quill")
+        leaning = page.url
+        tap(unfold(page, "Learned from").get_by_role("link", name=re.compile("^Saffron, (?!.*lost)")))
+        tap(page.get_by_role("button", name="Correct: He was caught"))
+        for _ in range(5):
+            tap(page.get_by_role("button", name="5 fewer: Young with yolk sac"))
+        tap(page.get_by_role("button", name="1 more: Eggs"))
+        tap(page.get_by_role("button", name="Save the correction"))
+        expect(page.get_by_text("Corrected", exact=True)).to_be_visible()
+        page.goto(leaning)
+        anew = page.get_by_text("Hatching is reckoned anew")
+        expect(anew).to_contain_text("brood of", timeout=PATIENCE_MS)
+        expect(anew).to_contain_text("teaches was corrected or added")
+        tap(page.get_by_role("link", name="Open that brood"))
+        tap(page.get_by_role("button", name="It is not over: open again"))
+        expect(page.get_by_role("heading", name="Caught")).to_have_count(0)
+        page.goto(leaning)
+        expect(anew).to_contain_text("teaches nothing any more", timeout=PATIENCE_MS)
 
 
 @pytest.mark.parametrize("view", [NIGHT, View("dark", 1440)], ids=["night on a phone", "dark at a desk"])
