@@ -60,7 +60,7 @@ function sawWords(look: Rec, part: string, people: People | undefined): string {
 /** What people saw of that part on an evening and which of it counts, said once, beside the evening's last look;
  * nothing where they agree by now. */
 function disagreementWords(look: Rec, said: Forecast['disagreements'][number], { holding, people }: Told): string | null {
-  const first = holding.looks.find((one) => one.id === said.look);
+  const first = [...holding.looks, ...holding.feedings].find((one) => one.id === said.look);
   const seen = first ? evening(first, said.part, holding.looks) : [];
   if (seen.at(-1)?.id !== look.id || different(seen, said.part).length < 2) return null;
   const best = Math.min(...seen.map(lightClass));

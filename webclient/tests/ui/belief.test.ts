@@ -104,8 +104,20 @@ describe('which looks moved the forecast', () => {
 
   it('ranks them, what moved the night first', () => {
     const ranked = rankedWeights(one, ZONE, NOW);
-    expect(ranked.map((weight) => weight.id)).toEqual([looks[2]!.id, looks[0]!.id]);
+    expect(ranked.map((weight) => weight.id)).toEqual([looks[3]!.id, looks[0]!.id]);
+    expect(ranked[0]?.what).toMatch(/: tails seen; full$/);
     expect(ranked[0]?.effect).toBe(`It puts hatching 0.3 days earlier. Without it the night would be ${dayName('2026-11-28')}.`);
+  });
+
+  it('tells of an evening that a feeding began by its looks too', () => {
+    const fed = record('feeding', { at: '2026-11-24T18:30:00.000Z', took: 'ignored' });
+    const early = holding({ looks, feedings: [fed], forecast: forecast({ influences: [{ look: fed.id, hatched_later_days: -0.3, night_without: '2026-11-27' }] }) });
+    const [ranked] = rankedWeights(early, ZONE, NOW);
+    expect(ranked).toMatchObject({ id: looks[3]!.id, isLook: true });
+    expect(ranked?.what).toMatch(/: he ignored food at a feeding; tails seen; full$/);
+    expect(withoutWords(looks[3]!.id, early)).toBe('Without this evening’s looks: hatching 0.3 days later.');
+    const alone = holding({ feedings: [fed], forecast: early.forecast });
+    expect(rankedWeights(alone, ZONE, NOW)[0]).toMatchObject({ id: fed.id, isLook: false });
   });
 });
 

@@ -27,6 +27,12 @@ describe('an evening of which people saw different things', () => {
     expect(looks.map((look) => said(look, looks, { disagreements }))).toEqual([[], [words], []]);
   });
 
+  it('says so too where a feeding began the evening', () => {
+    const fed = record('feeding', { at: '2026-11-24T17:30:00.000Z', took: 'ignored' });
+    const told = { holding: holding({ looks: [first, second], feedings: [fed], forecast: forecast({ disagreements: [{ ...disagreements[0]!, look: fed.id }] }) }), people, zone: ZONE };
+    expect(doubtsOf(second, told)[0]?.words).toMatch(/^Seen differently this evening, eggs/);
+  });
+
   it('says that neither counts for more where the light was the same', () => {
     const other = { ...second, fields: { ...second.fields, light: 'torch' } };
     expect(said(other, [first, other], { disagreements })[0]).toMatch(/The light was the same, so neither counts for more\.$/);

@@ -1,4 +1,5 @@
 /** Which looks moved the forecast, how far, and because of what the night changed. */
+import type { Rec } from '../../store';
 import { belief } from '../../texts/belief';
 import { later } from '../../texts/later';
 import { dayName, momentWords } from '../../ui/dates';
@@ -31,25 +32,34 @@ export function weightsOf(forecast: Forecast): Influence[] {
 /** What would be believed without that look: said beside the last look of its evening. */
 export function withoutWords(look: string, holding: Holding): string | null {
   const forecast = holding.forecast;
-  const one = forecast && weightsOf(forecast).find((weight) => eveningOf(weight.look, holding).at(-1)?.id === look);
+  const one = forecast && weightsOf(forecast).find((weight) => lastLook(eveningOf(weight.look, holding))?.id === look);
   if (!forecast || !one) return null;
   const words = belief.weights;
   const night = movesNight(one, forecast) ? [words.instead(nightWords(one.night_without), nightWords(nightNow(forecast)))] : [];
   const hatch = Math.abs(one.hatched_later_days) >= TINY_DAYS ? [words.hatch(-one.hatched_later_days)] : [];
-  return words.without(eveningOf(look, holding).length > 1 || one.look !== look, [...hatch, ...night].join(', '));
+  return words.without(eveningOf(one.look, holding).length > 1, [...hatch, ...night].join(', '));
 }
 
 function nightWords(night: string | null): string {
   return night === null ? belief.weights.none2 : dayName(night);
 }
 
-/** The looks of the evening that this one began. */
-function eveningOf(look: string, { looks }: Holding): Holding['looks'] {
-  const first = looks.find((one) => one.id === look);
-  return first ? evening(first, null, looks) : [];
+/** The looks and feedings of the evening that this one began, in order of time: the server judges them as one. */
+function eveningOf(id: string, { looks, feedings }: Holding): Rec[] {
+  const eaten = feedings.filter((one) => textOf(one, 'took') !== null);
+  const records = [...looks, ...eaten].sort((a, b) => atOf(a).getTime() - atOf(b).getTime());
+  const first = records.find((one) => one.id === id);
+  const found = first ? evening(first, null, records) : [];
+  // One that was filled in from memory is an evening by itself.
+  return first && found.length === 0 ? [first] : found;
+}
+
+function lastLook(records: readonly Rec[]): Rec | undefined {
+  return records.findLast((one) => one.kind === 'look');
 }
 
 export interface Weight {
+  /** The last look of the evening, beside which it is said too; or a feeding without one. */
   readonly id: string;
   /** It stands in the list of looks. */
   readonly isLook: boolean;
@@ -62,8 +72,11 @@ export function rankedWeights(holding: Holding, zone: string, now: Date): Weight
   const forecast = holding.forecast;
   if (!forecast) return [];
   return weightsOf(forecast).slice(0, RANKED).flatMap((one) => {
-    const said = saidOf(one.look, holding, zone, now);
-    return said ? [{ id: one.look, isLook: holding.looks.some((look) => look.id === one.look), what: said, effect: effectWords(one, forecast) }] : [];
+    const records = eveningOf(one.look, holding);
+    const [first] = records;
+    if (!first) return [];
+    const [look, said] = [lastLook(records), new Set(records.map((record) => recordWords(record, holding)))];
+    return [{ id: look?.id ?? first.id, isLook: look !== undefined, what: dated(first, [...said].join('; '), zone, now), effect: effectWords(one, forecast) }];
   });
 }
 
@@ -77,9 +90,15 @@ function effectWords(one: Influence, forecast: Forecast): string {
 /** A look or feeding in words with its hour. */
 function saidOf(id: string, holding: Holding, zone: string, now: Date): string | null {
   const record = [...holding.looks, ...holding.feedings].find((one) => one.id === id);
-  if (!record) return null;
-  const fed = belief.because.fed[textOf(record, 'took') as 'ate'];
-  return `${momentWords(atOf(record), zone, now)}: ${record.kind === 'feeding' ? fed : lookWords(record.fields, holding.words.look.said)}`;
+  return record ? dated(record, recordWords(record, holding), zone, now) : null;
+}
+
+function recordWords(record: Rec, { words }: Holding): string {
+  return record.kind === 'feeding' ? belief.because.fed[textOf(record, 'took') as 'ate'] : lookWords(record.fields, words.look.said);
+}
+
+function dated(record: Rec, words: string, zone: string, now: Date): string {
+  return `${momentWords(atOf(record), zone, now)}: ${words}`;
 }
 
 /** What moved the night in words, and the brood to open where it was what a brood taught. */
