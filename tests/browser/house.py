@@ -18,7 +18,7 @@ from pathlib import Path
 from playwright.sync_api import BrowserContext, Page
 
 ROOT = Path(__file__).parents[2]
-CLIENT = ROOT / "webclient" / "dist"
+CLIENT = Path(os.environ.get("HOLDWATCH_CLIENT", ROOT / "webclient" / "dist"))
 FLAGS = (
     "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
     "--disable-component-update --disable-sync"

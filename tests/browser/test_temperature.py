@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import os
 import re
 import urllib.error
 import urllib.request
@@ -16,11 +15,10 @@ from zoneinfo import ZoneInfo
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from browser.house import CLIENT, DAYTIME, ZONE, House, running, until
+from browser.house import DAYTIME, ZONE, House, running, until
 from browser.walk import Found, Place, View, survey, visiting
 from holdwatch.example import household as ours
 
-BUILT = Path(os.environ.get("HOLDWATCH_CLIENT", CLIENT))
 DAYS = 20
 OTHER = ours.TANKS[1].name
 VIEWS = [View("night", 390), View("light", 390), View("dark", 1440), View("night", 320), View("night", 390, dim=2)]
@@ -29,7 +27,7 @@ VIEWS = [View("night", 390), View("light", 390), View("dark", 1440), View("night
 @pytest.fixture(scope="module")
 def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
     """A server with the example household."""
-    with running(tmp_path_factory.mktemp("warm"), DAYTIME, "--example", client=BUILT) as house:
+    with running(tmp_path_factory.mktemp("warm"), DAYTIME, "--example") as house:
         yield house
 
 

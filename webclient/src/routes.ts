@@ -1,5 +1,6 @@
 /** The addresses of the client and the page each one shows; all but Tonight are loaded when they are asked for. */
 import type { Component } from 'svelte';
+import { late } from './late';
 import Tonight from './pages/Tonight.svelte';
 
 export type Destination = 'tonight' | 'broods' | 'household' | 'look' | null;
@@ -22,6 +23,7 @@ const pages = {
   household: async (): Promise<Page> => (await import('./pages/Household.svelte')).default,
   temperature: async (): Promise<Page> => (await import('./pages/Temperature.svelte')).default,
   attention: async (): Promise<Page> => (await import('./pages/Attention.svelte')).default,
+  history: async (): Promise<Page> => (await import('./pages/History.svelte')).default,
   setup: async (): Promise<Page> => (await import('./pages/Setup.svelte')).default,
   join: async (): Promise<Page> => (await import('./pages/Join.svelte')).default,
   recover: async (): Promise<Page> => (await import('./pages/Recover.svelte')).default,
@@ -38,6 +40,7 @@ const ADDRESSES: readonly (readonly [RegExp, Route['name'], Destination])[] = [
   [/^\/household\/?$/, 'household', 'household'],
   [/^\/tank\/([\w-]+)\/temperature\/?$/, 'temperature', 'household'],
   [/^\/attention\/?$/, 'attention', 'household'],
+  [/^\/history(?:\/([\w-]+))?\/?$/, 'history', null],
   [/^\/setup\/?$/, 'setup', null],
   [/^\/join\/?$/, 'join', null],
   [/^\/recover\/?$/, 'recover', null],
@@ -55,7 +58,8 @@ export function routeOf(path: string): Route {
 
 /** The component of a route: at once for what the first load holds, otherwise a promise. */
 export function pageOf(route: Route): Page | Promise<Page> {
-  return pages[route.name]();
+  const page = pages[route.name]();
+  return page instanceof Promise ? late(page) : page;
 }
 
 /** The address of the sign-in that leads on to where the person wanted to go. */

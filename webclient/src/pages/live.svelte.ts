@@ -1,5 +1,6 @@
 /** What a page shows of the store: read anew whenever the store changes, in this tab or another. */
 import type { Store } from '../store';
+import { absent } from './absent.svelte';
 
 /** A reading of the store that keeps itself fresh; `value` is undefined until the first one is done. */
 export interface Live<T> {
@@ -12,14 +13,23 @@ export function live<T>(store: Store, load: () => Promise<T>, begin?: Promise<vo
   let turn = 0;
   const read = async (): Promise<void> => {
     const mine = ++turn;
-    const fresh = await load();
-    // A slower, older reading must not overwrite a newer one.
-    if (mine === turn) value = fresh;
+    try {
+      const fresh = await load();
+      // A slower, older reading must not overwrite a newer one.
+      if (mine === turn) value = fresh;
+      absent.came(read);
+    } catch (error) {
+      absent.say(error, read);
+    }
   };
   $effect(() => {
     if (begin) void begin.then(read);
     else void read();
-    return store.onChange(() => void read());
+    const stop = store.onChange(() => void read());
+    return () => {
+      stop();
+      absent.came(read);
+    };
   });
   return {
     get value() {

@@ -80,7 +80,6 @@ export const belief = {
     hatch: 'Hatching', release: 'First young out', none: 'none', saves: (n: number) => `saves about ${n} of 100`, likely: (day: string, from: string, to: string) => `${day}, eight times in ten ${from} to ${to}`, chances: 'Chances then',
     chart: (n: number, from: string, to: string) => `${counted(n, 'forecast', 'forecasts')}: hatching was first put at ${from}, and last at ${to}.`, night: (title: string, from: string, to: string) => `${title}: first ${from}, last ${to}.`, sameNight: (title: string, night: string) => `${title}: ${night} from the first to the last.`,
     only: 'One forecast has been issued, so there is nothing to play back.', how: 'Band: hatching, eight times in ten; stroke in it: the likeliest. Dashed: the night named. Upright: the forecast shown.', table: 'As a table', when: 'Issued', saved: 'Saves', less: 'Forecasts that say the same as the one before are left out.',
-    again: 'Try again',
   },
   rests: {
     title: 'What it rests on', loading: 'Each assumption is put to the ends of its range. This takes a few seconds…', none: 'The night does not depend on any single assumption.', noNight: 'No night is named now, and no single assumption would bring one.',

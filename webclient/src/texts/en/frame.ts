@@ -18,6 +18,8 @@ export const frame = {
   cancel: 'Cancel',
   save: 'Save',
   loading: 'One moment…',
+  again: 'Try again',
+  notHere: 'This part is not on this device, and it could not be fetched. What was logged is kept. Try again with a connection.',
   skinToNight: 'Red light',
   skinToDay: 'Day light',
   dimmer: 'Dimmer',
