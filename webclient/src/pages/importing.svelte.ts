@@ -1,4 +1,5 @@
 /** A file of readings on its way to the server: understood by its first piece, then sent piece by piece. */
+import { base64 } from '../records/base64';
 import { BEGINNING, type Chosen, type Form, type Imported, type Readings, type Spot, type Understood } from '../sync/readings';
 import { temperature as texts } from '../texts/en/temperature';
 
@@ -22,11 +23,7 @@ export type Source = Pick<File, 'name' | 'size' | 'slice'>;
 
 /** The bytes of a piece in base64, as JSON can carry them. */
 export async function packed(piece: Blob): Promise<string> {
-  const bytes = new Uint8Array(await piece.arrayBuffer());
-  const parts: string[] = [];
-  // Not all at once: a call takes only so many arguments.
-  for (let start = 0; start < bytes.length; start += 0x8000) parts.push(String.fromCharCode(...bytes.subarray(start, start + 0x8000)));
-  return btoa(parts.join(''));
+  return base64(new Uint8Array(await piece.arrayBuffer()));
 }
 
 /** One file, from being chosen until it is taken. */

@@ -9,6 +9,7 @@ import { BROWSER, nameDevice, self, type Inside, type Surroundings } from './dev
 import type { Taken } from './incoming';
 import { joined, openNews, type Forget, type Listener, type News } from './news';
 import type { Batch } from './outgoing';
+import type { PhotoStore } from './photos';
 import { about, derived, derivedOf, get, ofKind, shown, type Choice, type Rec } from './reading';
 import type { ClockReading } from './redating';
 import type { Agreement, Member, Person, StoredRecord } from './schema';
@@ -52,6 +53,8 @@ export interface Store {
   letGo(id: number): Promise<void>;
   exportUnsynced(): Promise<Blob>;
   exportAll(): Promise<Blob>;
+  /** Photos, which are asked for when the first page stands. */
+  photos(): Promise<PhotoStore>;
   /** Take everything off this phone, at a person's word alone. */
   clearPhone(): Promise<void>;
   /** Tells of changes made here, in other tabs and by sync. */
@@ -139,6 +142,7 @@ function acts(inside: Inside, news: News, writes: Set<() => void>) {
       news.tell(['settings']);
     },
     jot: (name: string, value: Json) => keepSetting(inside, name, value),
+    photos: async () => (await import('./photos')).openPhotos(inside, news, told),
     choose: async (person: string) => {
       await (await membership()).choose(inside, person);
       news.tell(['self']);

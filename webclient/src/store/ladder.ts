@@ -5,7 +5,7 @@ import type { Schema } from './schema';
 type Climb = (db: IDBPDatabase<Schema>, tx: IDBPTransaction<Schema, StoreNames<Schema>[], 'versionchange'>) => void;
 
 /** Rung n leads from version n to version n + 1; a rung that was released is never changed. */
-export const LADDER: readonly Climb[] = [firstRung, secondRung];
+export const LADDER: readonly Climb[] = [firstRung, secondRung, thirdRung];
 
 export const STORE_VERSION = LADDER.length;
 
@@ -24,4 +24,9 @@ function firstRung(db: IDBPDatabase<Schema>): void {
 /** What two people wrote without knowing of each other is found without reading every record. */
 function secondRung(_db: IDBPDatabase<Schema>, tx: Parameters<Climb>[1]): void {
   tx.objectStore('records').createIndex('concurrent', 'concurrent', { multiEntry: true });
+}
+
+function thirdRung(db: IDBPDatabase<Schema>): void {
+  db.createObjectStore('photos', { keyPath: 'sha256' }).createIndex('state', 'state');
+  db.createObjectStore('pictures', { keyPath: ['sha256', 'size'] }).createIndex('age', ['size', 'at_ms']);
 }

@@ -69,8 +69,8 @@ export function leave(inside: Inside, person: string): Promise<void> {
 
 /** Take every record off this phone, and what belongs to them, at a person's word alone, so that another household can use it. */
 export async function clearPhone(inside: Inside): Promise<void> {
-  await inside.connection.write(['meta', 'records', 'outbox', 'derived', 'settings'], 'strict', async (tx) => {
-    const all = (['records', 'outbox', 'derived', 'settings'] as const).map((name) => tx.objectStore(name).clear());
+  await inside.connection.write(['meta', 'records', 'outbox', 'derived', 'settings', 'photos', 'pictures'], 'strict', async (tx) => {
+    const all = (['records', 'outbox', 'derived', 'settings', 'photos', 'pictures'] as const).map((name) => tx.objectStore(name).clear());
     const own = (['self', 'members', 'agreement'] as const).map((name) => tx.objectStore('meta').delete(name));
     await Promise.all([...all, ...own]);
   });

@@ -73,6 +73,33 @@ export interface DerivedRow {
   body: unknown;
 }
 
+/** A photo that was taken on this phone; its bytes lie among the pictures. */
+export interface PhotoRow {
+  /** The SHA-256 of its bytes: its address for ever. */
+  sha256: string;
+  bytes: number;
+  /** The records that name it. */
+  records: string[];
+  /** `waiting`: to go up. `kept`: the server has it. `refused`: needs attention. */
+  state: 'waiting' | 'kept' | 'refused';
+  /** How many of its bytes the server has. */
+  had: number;
+  /** Why it was refused or has to wait, in the server's words. */
+  reason?: string;
+  /** The server's epoch in which it was kept. */
+  epoch?: string | null;
+}
+
+export type PictureSize = 'full' | 'small';
+
+/** The bytes of a JPEG: of a photo taken here, or of one that was looked at. */
+export interface PictureRow {
+  sha256: string;
+  size: PictureSize;
+  data: ArrayBuffer;
+  at_ms: number;
+}
+
 /** Who uses this phone: logs on it at present, where several share it. */
 export interface Person {
   person: string;
@@ -120,6 +147,8 @@ export interface Schema extends DBSchema {
   derived: { key: [string, string]; value: DerivedRow; indexes: { kind: string } };
   meta: { key: string; value: unknown };
   settings: { key: string; value: Json };
+  photos: { key: string; value: PhotoRow; indexes: { state: PhotoRow['state'] } };
+  pictures: { key: [string, PictureSize]; value: PictureRow; indexes: { age: [PictureSize, number] } };
 }
 
 export type Name = StoreNames<Schema>;

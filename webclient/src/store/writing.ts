@@ -7,14 +7,20 @@ import { merge } from '../records/merge';
 import { nextStamp } from '../records/stamps';
 import { meta, putMeta, type Inside } from './device';
 import { isUnheardOf, needEntry, overlay } from './overlay';
-import type { OutboxEntry, OutgoingFields, Person, StoredRecord, Writing } from './schema';
+import type { Name, OutboxEntry, OutgoingFields, Person, StoredRecord, Writing } from './schema';
 import { StoreTrouble } from './trouble';
 
 // A time this near to the phone's clock was read from it, whoever filled it in.
 const CLOCKED_MS = 60_000;
 
+/** What else is written in the transaction of a new record. */
+export interface Beside {
+  stores: Name[];
+  put(tx: Writing, record: StoredRecord): Promise<unknown>;
+}
+
 /** Add a record of that kind; a missing `at` becomes now. Resolves when it is durable. */
-export function add(inside: Inside, kind: string, fields: Fields): Promise<StoredRecord> {
+export function add(inside: Inside, kind: string, fields: Fields, beside?: Beside): Promise<StoredRecord> {
   const wallMs = inside.surroundings.now();
   const id = uuid7(wallMs, inside.surroundings.random);
   const values = defined({ at: instantText(wallMs), ...defined(fields) });
@@ -24,8 +30,10 @@ export function add(inside: Inside, kind: string, fields: Fields): Promise<Store
     const written = await tx.objectStore('records').get(id);
     if (written !== undefined) return written;
     const bare = { id, kind, author: author.person, device: inside.device, revision: null, concurrent: [], waiting: 0 };
-    return put(inside, tx, { ...bare, fields: {}, theirs: {} }, values, wallMs);
-  });
+    const added = await put(inside, tx, { ...bare, fields: {}, theirs: {} }, values, wallMs);
+    await beside?.put(tx, added);
+    return added;
+  }, beside?.stores);
 }
 
 /**
@@ -81,8 +89,8 @@ async function giveTo(tx: Writing, id: string, person: string): Promise<void> {
   await tx.objectStore('records').put({ ...record, author: person });
 }
 
-function write<T>(inside: Inside, body: (tx: Writing) => Promise<T>): Promise<T> {
-  return inside.connection.write(['records', 'outbox', 'meta'], 'strict', body);
+function write<T>(inside: Inside, body: (tx: Writing) => Promise<T>, more: Name[] = []): Promise<T> {
+  return inside.connection.write(['records', 'outbox', 'meta', ...more], 'strict', body);
 }
 
 async function put(inside: Inside, tx: Writing, record: StoredRecord, values: Fields, wallMs: number) {

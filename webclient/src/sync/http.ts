@@ -17,11 +17,11 @@ export class Offline extends Error {
   override readonly name = 'Offline';
 }
 
-const PATIENCE_MS = 30_000;
+export const PATIENCE_MS = 30_000;
 const WORTH_PACKING_CHARACTERS = 1024;
 const JSON_TYPE = 'application/json';
 
-let logging: () => Promise<string | undefined> = async () => undefined;
+export let logging: () => Promise<string | undefined> = async () => undefined;
 
 /** How to learn who logs on this phone at present: set once, where the parts are put together. */
 export function askAs(who: typeof logging): void {
@@ -63,7 +63,8 @@ async function read(answer: Response): Promise<unknown> {
   throw new Offline(`an answer of status ${answer.status} that is not the server's`);
 }
 
-function isUnreachable(error: unknown): boolean {
+/** Whether an error means that the server cannot be reached. */
+export function isUnreachable(error: unknown): boolean {
   // fetch says TypeError, a body cut off TypeError or SyntaxError, our patience TimeoutError.
   const names = ['TypeError', 'SyntaxError', 'TimeoutError', 'AbortError', 'NetworkError'];
   return (error instanceof Error || error instanceof DOMException) && names.includes(error.name);

@@ -69,6 +69,8 @@ export class Runner {
     this.computing = recomputing ? this.computing + 1 : 0;
     if (recomputing && this.computing <= RECOMPUTED_TRIES) this.soon(RECOMPUTED_MS);
     await this.board.say({ state: 'agreed', trouble: null });
+    // The bytes of photos come after all records, and wait again as soon as somebody writes.
+    await (await import('./photos')).sendPhotos(this.parts, () => this.asked);
   }
 
   /** A turn for each person who has something waiting on this phone, and again while one waits for another's. */
