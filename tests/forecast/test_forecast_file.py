@@ -78,6 +78,7 @@ def test_a_species_that_hatches_after_dark_has_a_hatch_night_and_is_never_netted
     assert code == 0
     assert "The hatch night" in page and "no red lamp either" in page
     assert "mouth" not in page and "net" not in page.replace("netted", "").split("Night  ")[0]
+    assert "<- hatch night" in page and "catch" not in page and "let go" not in page
 
 
 def test_absent_keys_and_parts_are_not_seen(answer):

@@ -20,6 +20,16 @@ INSIDE = {
     "lost": "the brood is lost",
 }
 INSIDE_UNTIL_DARK = INSIDE | {"released": "hatched"}
+# The columns of the table of nights. Where hatching is the release, nothing is held or let go after it.
+COLUMNS = {
+    "eggs": "eggs",
+    "eyed": "eyed",
+    "held_young": "young",
+    "releasing": "letting go",
+    "released": "let go",
+    "lost": "lost",
+}
+COLUMNS_UNTIL_DARK = {"eggs": "eggs", "eyed": "eyed", "released": "hatched", "lost": "lost"}
 # What is done on a hatch night; a male that lets go at hatching is never netted and made to spit.
 ACTS = {
     AT_HATCHING: (
@@ -46,7 +56,7 @@ def in_words(told: Forecast, profile: Profile) -> str:
         ["The window                    earliest      likely        latest", *_window(told, profile, zone)],
         ["The hatch night" if profile.hatches_after_dark() else "The night to catch", *_advice(told, profile, zone)],
         _next_look(told, zone),
-        _night_rows(told, zone),
+        _night_rows(told, profile, zone),
         _warnings(told),
     )
     return "\n\n".join("\n".join(lines) for lines in map(list, parts) if lines) + "\n"
@@ -118,17 +128,16 @@ def _next_look(told: Forecast, zone: ZoneInfo) -> Iterator[str]:
         yield f"  {when}, {LIGHT_WORDS[look.chance.light]}. Look for: {_part(look.look_for)}."
 
 
-def _night_rows(told: Forecast, zone: ZoneInfo) -> Iterator[str]:
+def _night_rows(told: Forecast, profile: Profile, zone: ZoneInfo) -> Iterator[str]:
+    columns, act = (COLUMNS_UNTIL_DARK, "hatch night") if profile.hatches_after_dark() else (COLUMNS, "catch")
+    wide = {state: max(len(name), 5) for state, name in columns.items()}
     if told.nights:
-        yield "Night        at     saved   eggs  eyed  young  letting go  let go  lost"
+        yield "Night        at     saved" + "".join(f"  {name:>{wide[state]}}" for state, name in columns.items())
     for night in told.nights[: _rows_shown(told)]:
-        chances = night.chances
-        mark = "  <- catch" if told.catch and night.night == told.catch.night else ""
-        yield (
-            f"{night.night:%a %d %b}   {night.at.astimezone(zone):%H:%M}  {night.saved:>5.0%}"
-            f"  {chances.eggs:>5.0%} {chances.eyed:>5.0%}  {chances.held_young:>5.0%}"
-            f"  {chances.releasing:>10.0%}  {chances.released:>6.0%} {chances.lost:>5.0%}{mark}"
-        )
+        chances = night.chances._asdict()
+        mark = f"  <- {act}" if told.catch and night.night == told.catch.night else ""
+        row = "".join(f"  {chances[state]:>{wide[state]}.0%}" for state in columns)
+        yield f"{night.night:%a %d %b}   {night.at.astimezone(zone):%H:%M}  {night.saved:>5.0%}{row}{mark}"
 
 
 def _rows_shown(told: Forecast) -> int:
