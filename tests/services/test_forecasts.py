@@ -134,13 +134,26 @@ def test_a_brood_whose_tank_is_not_known_says_so_and_waits(engine: sa.Engine, no
     notebook.kinds["dangling"] = "fish"
     brood = notebook.write("brood", clock.now(), about="01890000-0000-7000-8000-000000000000")
     issue_asked(engine, PROFILES, clock.now())
-    assert notebook.derived("forecast", brood)["error"] == "The fish of this brood is not known yet."
+    error = notebook.derived("forecast", brood)["error"]
+    assert error.startswith("The male of this brood is not known here yet.") and "open Holdwatch there" in error
 
 
-def test_a_tank_without_lamp_times_says_what_is_missing(engine: sa.Engine, notebook: Notebook, clock: Clock):
-    brood = notebook.write("brood", clock.now(), about=notebook.male(clock.now(), lamps_out=None))
+@pytest.mark.parametrize(
+    ("missing", "said"),
+    [
+        (["lamps_out"], "His tank lacks a time at which its lamps go out. Add it under Household."),
+        (
+            ["zone", "lamps_on", "set_point_c"],
+            "His tank lacks a time zone, a time at which its lamps come on and the temperature that its water is kept "
+            "at. Add them under Household.",
+        ),
+    ],
+)
+def test_a_tank_that_lacks_something_says_what_in_words_to_act_on(engine, notebook, clock, missing, said):
+    male = notebook.male(clock.now(), **dict.fromkeys(missing))
+    brood = notebook.write("brood", clock.now(), about=male)
     issue_asked(engine, PROFILES, clock.now())
-    assert notebook.derived("forecast", brood)["error"] == "The tank has no lamps_out yet."
+    assert notebook.derived("forecast", brood)["error"] == said
 
 
 def test_a_catch_ends_the_nights_and_a_loss_ends_the_forecast(engine: sa.Engine, notebook: Notebook, clock: Clock):
@@ -261,4 +274,4 @@ def test_one_household_asks_for_its_own_broods_only(
     with writing(engine) as db:
         ask_for_broods(db, [(neighbours.stranger.who.household_id, brood)], clock.now())
     issue_asked(engine, PROFILES, clock.now())
-    assert stranger.derived("forecast", brood)["error"] == "The brood of this brood is not known yet."
+    assert stranger.derived("forecast", brood)["error"].startswith("This brood is not known here yet.")

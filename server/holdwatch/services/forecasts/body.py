@@ -36,7 +36,7 @@ def forecast_body(
         return no_forecast(story.brood.id, taken_away)
     profile = profiles.get(story.male.value("species") or "")
     if profile is None:
-        return no_forecast(story.brood.id, "The male's species is not known yet.")
+        return no_forecast(story.brood.id, "The species of this male is not known yet. Choose it under Household.")
     try:
         understood = understand(story, profile, now)
         released = understood.evidence.has_released_before

@@ -19,6 +19,12 @@ CLOCKS_APART = timedelta(minutes=5)
 """As far ahead as a stamp may be and still be taken."""
 SPAWN_ERROR_MIN = 60.0
 """For a spawning that was seen, where nobody said how exactly (assumption)."""
+NEEDED_OF_A_TANK = {
+    "zone": "a time zone",
+    "lamps_out": "a time at which its lamps go out",
+    "lamps_on": "a time at which its lamps come on",
+    "set_point_c": "the temperature that its water is kept at",
+}
 
 
 @dataclass(frozen=True)
@@ -92,10 +98,11 @@ def _last_end(story: Story, now: datetime) -> datetime | None:
 
 def read_tank(tank: Stored) -> Tank:
     """The tank as the domain knows it; NotYetKnown while anything it needs is missing."""
-    needed = ("zone", "lamps_out", "lamps_on", "set_point_c")
-    missing = [name for name in needed if tank.value(name) is None]
+    missing = [words for name, words in NEEDED_OF_A_TANK.items() if tank.value(name) is None]
     if missing:
-        raise NotYetKnown(f"The tank has no {', '.join(missing)} yet.")
+        *first, last = missing
+        listed = f"{', '.join(first)} and {last}" if first else last
+        raise NotYetKnown(f"His tank lacks {listed}. Add {'them' if first else 'it'} under Household.")
     return Tank(
         zone=tank.value("zone"),
         set_point_c=float(tank.value("set_point_c")),

@@ -14,6 +14,10 @@ from ...store import tables
 from ..sync.stored import Stored, stored
 from ..temperature import used_points
 
+MISSING = {"brood": "This brood", "fish": "The male of this brood", "tank": "The tank of this male"}
+NOT_COME_IN = (
+    "is not known here yet. It may wait on the device on which it was written: open Holdwatch there with a connection."
+)
 READINGS_DAYS = 60
 FEEDINGS_DAYS = 90
 UNSURE_DAYS = 2
@@ -105,7 +109,7 @@ def _one(db: sa.Connection, household_id: str, record_id: str | None, kind: str)
     mine = (table.c.household_id == household_id, table.c.id == (record_id or ""), table.c.kind == kind)
     row = db.execute(sa.select(table).where(*mine)).one_or_none()
     if row is None:
-        raise NotYetKnown(f"The {kind} of this brood is not known yet.")
+        raise NotYetKnown(f"{MISSING[kind]} {NOT_COME_IN}")
     return stored(row)
 
 
