@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from holdwatch.records.merge import Stamped, canonical, merge, unaware, wins
@@ -86,6 +86,20 @@ def test_of_two_different_writings_exactly_one_wins(one, other):
 def test_the_one_text_of_a_value_is_json_and_stands_for_that_value(value):
     assert json.loads(canonical(value)) == value
     assert canonical(json.loads(canonical(value))) == canonical(value)
+
+
+# Half of a surrogate pair and whole numbers beyond 64 bits among them.
+pointless = st.none() | st.booleans() | st.integers() | st.integers(-(2**70), 2**70) | st.text(st.characters())
+EVERY_CHARACTER = "".join(chr(code) for code in range(0x110000) if not 0xD800 <= code < 0xE000)
+
+
+@given(pointless | st.dictionaries(st.text(st.characters(), max_size=4), pointless, max_size=6))
+@example(EVERY_CHARACTER)
+@example({EVERY_CHARACTER: EVERY_CHARACTER})
+@example({"\ufffd": 1, "\U00010000": 2, "~": 3, "": 4})
+@example({"a": True, "b": 1, "c": None, "d": 2**63, "e": 2**64, "f": -(2**63) - 1})
+def test_what_is_written_the_quick_way_is_what_the_standard_library_writes(value):
+    assert canonical(value) == json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
 
 
 @given(st.dictionaries(st.text(max_size=3), st.integers(), max_size=6))

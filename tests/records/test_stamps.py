@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdwatch.records.stamps import COUNTER_LIMIT, BadStamp, Stamp, parse_stamp, tick
+from holdwatch.records.stamps import COUNTER_LIMIT, BadStamp, Stamp, checked_stamp, parse_stamp, tick
 
 VECTORS = json.loads((Path(__file__).parents[1] / "merge_vectors.json").read_text("utf-8"))
 
@@ -99,3 +99,17 @@ def test_what_is_no_stamp_is_not_read_as_one(text):
     with pytest.raises(BadStamp) as problem:
         parse_stamp(text)
     assert str(problem.value).isprintable()
+
+
+@pytest.mark.parametrize(
+    "text", [None, 3, "", "1764061800000.0000.ab12cd3", "1764061800000.0000.AB12CD34", "x" * 27, []]
+)
+def test_what_is_no_stamp_is_told_in_the_same_words_whether_it_is_read_or_only_checked(text):
+    words = {str(told.value) for told in (pytest.raises(BadStamp, act, text) for act in (parse_stamp, checked_stamp))}
+    assert len(words) == 1
+
+
+def test_a_stamp_that_is_only_checked_stays_the_text_it_was():
+    for text in ("1764061800000.0000.ab12cd34", "9999999999999.ffff.zzzzzzzz"):
+        assert checked_stamp(text) is text
+        assert str(parse_stamp(text)) == text

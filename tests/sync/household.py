@@ -78,7 +78,7 @@ class Household:
         push = Push(asked["changes"], asked["cursor"], asked["schema"], False)
         with writing(self.engine) if push.changes else reading(self.engine) as db:
             agreement = agree(db, who, push, now, PAGE_ROWS)
-        verdicts = [{**vars(verdict), "fields": list(verdict.fields)} for verdict in agreement.verdicts]
+        verdicts = [{**verdict._asdict(), "fields": list(verdict.fields)} for verdict in agreement.verdicts]
         for change, verdict in zip(asked["changes"], verdicts, strict=True):
             self.ledger.judge(change, verdict["verdict"], who.person_id)
         page, head = vars(agreement.page), {"database": "d", "epoch": "e", "schema": 1, "recomputing": False}

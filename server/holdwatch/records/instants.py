@@ -19,6 +19,8 @@ def parse_instant(text: object) -> datetime:
         instant = datetime.fromisoformat(text)
     except ValueError:
         raise BadInstant(f"{text[:40]!a} is no instant such as 2026-11-25T20:10:00Z") from None
+    if instant.tzinfo is UTC:
+        return instant
     if instant.tzinfo is None:
         raise BadInstant(f"{text[:40]!a} has no offset from UTC; add Z or +01:00")
     try:

@@ -242,7 +242,7 @@ KEEPERS_KINDS = frozenset({"tank", "fish", "trust"})
 
 def unknown_fields(kind: str, names: Mapping[str, Any]) -> list[str]:
     """The names that this kind does not have (yet)."""
-    return sorted(set(names) - set(KINDS[kind].fields))
+    return sorted(names.keys() - KINDS[kind].fields.keys())
 
 
 def faults(kind: str, values: Mapping[str, Any]) -> list[str]:

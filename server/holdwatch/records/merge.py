@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
+
+import orjson
 
 
-@dataclass(frozen=True)
-class Stamped:
+class Stamped(NamedTuple):
     """A field's value with the stamp of its writing and the stamp that it replaced."""
 
     value: Any
@@ -27,11 +27,24 @@ Fields = Mapping[str, Stamped]
 DEVICE_LENGTH = 8
 
 _ENCODER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+# What orjson writes as the encoder does, at a tenth of the time. A number with a point it may write otherwise.
+_ALIKE = frozenset({str, int, bool, type(None)})
 
 
 def canonical(value: Any) -> str:
     """One text for one JSON value: sorted keys, no spaces, 26.0 written as 26."""
+    if type(value) in _ALIKE or type(value) is dict and _ALIKE.issuperset(map(type, value.values())):
+        try:
+            return canonical_pointless(value)
+        except orjson.JSONEncodeError:
+            # Beyond 64 bits, half of a surrogate pair, or a name that is no text: orjson does not write these.
+            pass
     return _ENCODER.encode(_whole(value))
+
+
+def canonical_pointless(value: Any) -> str:
+    """`canonical`, at once, of a value that is known to hold text and 64-bit whole numbers alone."""
+    return orjson.dumps(value, option=orjson.OPT_SORT_KEYS).decode()
 
 
 def wins(new: Stamped, old: Stamped) -> bool:

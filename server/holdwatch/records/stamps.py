@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 STAMP = re.compile(r"([0-9]{13})\.([0-9a-f]{4})\.([0-9a-z]{8})")
 DEVICE = re.compile(r"[0-9a-z]{8}")
+LENGTH = 27
 COUNTER_LIMIT = 0xFFFF
 
 
@@ -37,6 +39,19 @@ def parse_stamp(text: object) -> Stamp:
     if match is None:
         raise BadStamp(f"{str(text)[:40]!a} is no stamp")
     return Stamp(int(match[1]), int(match[2], 16), match[3])
+
+
+def checked_stamp(text: object) -> str:
+    """The text itself; BadStamp if it is no stamp."""
+    if not isinstance(text, str) or len(text) != LENGTH or not _is_stamp(text):
+        raise BadStamp(f"{str(text)[:40]!a} is no stamp")
+    return text
+
+
+@lru_cache(4096)
+def _is_stamp(text: str) -> bool:
+    # All fields of one writing bear the same stamp; what is kept here is never longer than one.
+    return STAMP.fullmatch(text) is not None
 
 
 def tick(latest: Stamp | None, clock_ms: int, device: str) -> Stamp:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import sqlalchemy as sa
@@ -23,6 +23,19 @@ def insert_rows(db: sa.Connection, table: sa.Table, rows: Sequence[tuple[Any, ..
     mark = "?" if db.dialect.paramstyle == "qmark" else "%s"
     names, marks = (", ".join(one) for one in zip(*((column.name, mark) for column in table.columns), strict=True))
     db.exec_driver_sql(f"INSERT INTO {table.name} ({names}) VALUES ({marks})", list(rows))
+
+
+def upsert_rows(db: sa.Connection, table: sa.Table, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Insert rows by the driver itself, or replace those that are there; all name the same columns in one order."""
+    if not rows:
+        return
+    mark = "?" if db.dialect.paramstyle == "qmark" else "%s"
+    keys = [column.name for column in table.primary_key]
+    changed = ", ".join(f"{name} = excluded.{name}" for name in rows[0] if name not in keys)
+    names, marks = ", ".join(rows[0]), ", ".join(mark for _ in rows[0])
+    insert = f"INSERT INTO {table.name} ({names}) VALUES ({marks})"
+    statement = f"{insert} ON CONFLICT ({', '.join(keys)}) DO UPDATE SET {changed}"
+    db.exec_driver_sql(statement, [tuple(row.values()) for row in rows])
 
 
 def upserting(db: sa.Connection, table: sa.Table) -> Any:

@@ -54,16 +54,17 @@ def _take(db: sa.Connection, who: Who, push: Push, now: datetime) -> list[Verdic
     # The role may have changed since the request came in; now the household is ours until the commit.
     role = still_here(db, who).role
     bench = Bench(who.person_id, role, push.schema, push.brought_back, now)
-    read = [_read(raw) for raw in push.changes]
+    # Every change has a revision of its own, and a record that of the last change which it took.
+    read = [_read(raw, who.person_id, revision + number) for number, raw in enumerate(push.changes, start=1)]
     held = _held(db, who.household_id, [change for change in read if isinstance(change, Change)])
     verdicts = [_judge_and_merge(change, held, bench) for change in read]
     _keep(db, who.household_id, held, revision, now)
     return verdicts
 
 
-def _read(raw: Any) -> Change | Verdict:
+def _read(raw: Any, sender: str, revision: int) -> Change | Verdict:
     try:
-        return read_change(raw)
+        return read_change(raw, sender, revision)
     except Refusal as refusal:
         return Verdict(said_id(raw), "refused", str(refusal))
 
@@ -73,7 +74,9 @@ def _held(db: sa.Connection, household_id: str, changes: Sequence[Change]) -> He
     # A look is judged by its brood, which it may name anew or have named before.
     named = {change.about for change in changes} | {record.value("about") for record in records.values()}
     broods = read_stored(db, household_id, (about for about in named if about and about not in records))
-    return Held(records | broods, read_history(db, household_id, changes))
+    # Only what is there can have a history.
+    met = [change for change in changes if change.id in records]
+    return Held(records | broods, read_history(db, household_id, met))
 
 
 def _judge_and_merge(change: Change | Verdict, held: Held, bench: Bench) -> Verdict:
@@ -83,15 +86,13 @@ def _judge_and_merge(change: Change | Verdict, held: Held, bench: Bench) -> Verd
         verdict = judge(change, held.records, bench)
     except Refusal as refusal:
         return Verdict(change.id, "refused", str(refusal))
-    if verdict.verdict in ("taken", "later") and set(change.fields) - set(verdict.fields):
+    if verdict.verdict in ("taken", "later") and len(verdict.fields) < len(change.fields):
         merge_change(held, change, verdict.fields, bench.person_id)
     return verdict
 
 
 def _keep(db: sa.Connection, household_id: str, held: Held, revision: int, now: datetime) -> None:
-    touched = [record for record in held.records.values() if record.touched]
-    for number, record in enumerate(touched, start=revision + 1):
-        record.number(number)
+    touched = [record for record in held.records.values() if record.revision > revision]
     write_stored(db, household_id, touched)
     write_history(db, household_id, held.lost, {record.id: record.revision for record in touched})
     ask_for(db, household_id, touched, _left(held), now)

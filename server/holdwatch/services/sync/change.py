@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from ...records.kinds import ID, UNSTORABLE
 from ...records.merge import Stamped, canonical
-from ...records.stamps import DEVICE, BadStamp, parse_stamp
+from ...records.stamps import DEVICE, BadStamp, checked_stamp
 
 FIELDS_LIMIT = 40
 VALUE_LIMIT = 16_384
@@ -18,8 +17,7 @@ class Refusal(Exception):
     """Why a change cannot be taken, in words that a person can act on."""
 
 
-@dataclass(frozen=True)
-class Change:
+class Change(NamedTuple):
     """A record's identity, fixed for ever, and the fields that were written."""
 
     id: str
@@ -27,8 +25,10 @@ class Change:
     author: str
     device: str
     fields: Mapping[str, Stamped]
-    seen: int | None = None
+    seen: int | None
     """The record's revision that its writer had before him; None if he knew of none."""
+    revision: int
+    """The household's revision that this change raises it to."""
 
     @property
     def about(self) -> str | None:
@@ -37,8 +37,7 @@ class Change:
         return said if isinstance(said, str) and ID.fullmatch(said) else None
 
 
-@dataclass(frozen=True)
-class Verdict:
+class Verdict(NamedTuple):
     """`taken`, `later`, `clock` or `refused`, with the reason and the fields that were not taken."""
 
     id: str | None
@@ -47,8 +46,8 @@ class Verdict:
     fields: tuple[str, ...] = ()
 
 
-def read_change(raw: Any) -> Change:
-    """Check the shape of a change; Refusal if it has another."""
+def read_change(raw: Any, sender: str, revision: int) -> Change:
+    """Check the shape of a change that the person `sender` sent; Refusal if it has another."""
     if not isinstance(raw, dict):
         raise Refusal("A change must be an object.")
     if not isinstance(raw.get("id"), str) or not ID.fullmatch(raw["id"]):
@@ -60,7 +59,8 @@ def read_change(raw: Any) -> Change:
     if not isinstance(raw.get("device"), str) or not DEVICE.fullmatch(raw["device"]):
         raise Refusal("A record's device must be 8 letters or digits.")
     identity = raw["id"], raw["kind"], raw["author"], raw["device"]
-    return Change(*identity, _read_fields(raw.get("fields")), _read_seen(raw.get("seen")))
+    fields = _read_fields(raw.get("fields"), sender, revision)
+    return Change(*identity, fields, _read_seen(raw.get("seen")), revision)
 
 
 def said_id(raw: Any) -> str | None:
@@ -77,26 +77,29 @@ def _read_seen(raw: Any) -> int | None:
     return raw
 
 
-def _read_fields(raw: Any) -> dict[str, Stamped]:
+def _read_fields(raw: Any, sender: str, revision: int) -> dict[str, Stamped]:
     if not isinstance(raw, dict) or not raw or len(raw) > FIELDS_LIMIT:
         raise Refusal(f"A change must have 1 to {FIELDS_LIMIT} fields.")
-    return {name: _read_field(name, field) for name, field in raw.items()}
+    return {name: _read_field(name, field, sender, revision) for name, field in raw.items()}
 
 
-def _read_field(name: str, raw: Any) -> Stamped:
+def _read_field(name: str, raw: Any, sender: str, revision: int) -> Stamped:
     if not _plain(name, 60) or not isinstance(raw, dict) or "value" not in raw:
         raise Refusal(f"The field {name[:60]!a} must be an object with a value and a stamp.")
     try:
-        parse_stamp(raw.get("stamp"))
-        if raw.get("was") is not None:
-            parse_stamp(raw["was"])
+        stamp = checked_stamp(raw.get("stamp"))
+        was = None if raw.get("was") is None else checked_stamp(raw["was"])
     except BadStamp as bad:
         raise Refusal(f"The field {name}: {bad}.") from None
-    _check_value(name, raw["value"])
-    return Stamped(raw["value"], raw["stamp"], raw.get("was"))
+    value = raw["value"]
+    if value is not None and value is not True and value is not False:
+        _check_value(name, value)
+    return Stamped(value, stamp, was, sender, revision)
 
 
 def _check_value(name: str, value: Any) -> None:
+    if type(value) is str and len(value) <= VALUE_LIMIT and value.isprintable():
+        return
     if isinstance(value, dict | list):
         raise Refusal(f"The field {name} must be a plain value.")
     try:

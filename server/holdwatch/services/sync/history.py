@@ -32,6 +32,8 @@ class Overruled:
 
 def read_history(db: sa.Connection, household_id: str, changes: Sequence[Change]) -> set[Written]:
     """Those writings of `changes` that were overruled already."""
+    if not changes:
+        return set()
     table = tables.history
     ids = sorted({change.id for change in changes})
     stamps = sorted({field.stamp for change in changes for field in change.fields.values()})

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import cached_property
 from typing import Any
 
 from ...records.checkers import faults
@@ -27,12 +28,17 @@ class Bench:
     brought_back: bool
     now: datetime
 
+    @cached_property
+    def latest(self) -> str:
+        """Stamps sort as text, and none that may be taken is greater than this one."""
+        return str(Stamp(milliseconds(self.now + AHEAD_LIMIT), COUNTER_LIMIT, "zzzzzzzz"))
+
 
 def judge(change: Change, stored: Mapping[str, Stored], bench: Bench) -> Verdict:
     """The verdict; Refusal with the reason where nothing of the change may be taken."""
     if change.kind not in KINDS:
         return _unknown_kind(change, bench)
-    if _ahead(change, bench.now):
+    if max(field.stamp for field in change.fields.values()) > bench.latest:
         return Verdict(change.id, "clock", "This device's clock is ahead; the change will be sent again.")
     _check_identity(change, stored.get(change.id), bench)
     _check_role(change, bench)
@@ -50,12 +56,6 @@ def _unknown_kind(change: Change, bench: Bench) -> Verdict:
         names = tuple(sorted(change.fields))
         return Verdict(change.id, "later", f"This server does not know a {change.kind} yet.", names)
     raise Refusal(f"There are no records of the kind {change.kind!r}.")
-
-
-def _ahead(change: Change, now: datetime) -> bool:
-    # Stamps sort as text, and none of that millisecond is greater than this one.
-    limit = str(Stamp(milliseconds(now + AHEAD_LIMIT), COUNTER_LIMIT, "zzzzzzzz"))
-    return any(field.stamp > limit for field in change.fields.values())
 
 
 def _check_identity(change: Change, known: Stored | None, bench: Bench) -> None:
@@ -87,7 +87,7 @@ def _check_values(change: Change, stored: Mapping[str, Stored]) -> None:
 
 def _check_began(change: Change, stored: Mapping[str, Stored]) -> None:
     """A look cannot lie before its brood began; a brood that is not known yet is no fault."""
-    if not {"at", "about"} & set(change.fields):
+    if "at" not in change.fields and "about" not in change.fields:
         return
     at, about = (_becomes(change, stored.get(change.id), name) for name in ("at", "about"))
     brood = stored.get(about or "")

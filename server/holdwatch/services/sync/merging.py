@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from ...records.merge import Stamped, canonical, merge, unaware
 from .change import Change
 from .history import Overruled, Written
-from .stored import NOW, Stored
+from .stored import Stored
 
 
 @dataclass
@@ -32,30 +32,29 @@ def merge_change(held: Held, change: Change, skip: Collection[str], person_id: s
     brought_by = None if change.author == person_id else person_id
     bare = Stored(change.id, change.kind, change.author, change.device, {}, brought_by=brought_by)
     record = held.records.setdefault(change.id, bare)
-    sent = {n: Stamped(f.value, f.stamp, f.was, person_id, NOW) for n, f in change.fields.items() if n not in skip}
-    new = {name: field for name, field in sent.items() if not _is_repeated(held, record, name, field)}
+    sent = ((name, field) for name, field in change.fields.items() if name not in skip)
+    new = {n: field for n, field in sent if n not in record.fields or not _is_repeated(held, record, n, field)}
     merged = merge(record.fields, new)
     for name in new.keys() & record.fields.keys():
         old = record.fields[name]
-        _note_concurrent(record, name, new[name], old, change.seen)
+        _note_concurrent(record, name, change, old)
         held.lose(record, name, old if merged[name] is new[name] else new[name])
     record.fields = merged
-    record.touched = record.touched or bool(new)
+    record.revision = change.revision if new else record.revision
 
 
 def _is_repeated(held: Held, record: Stored, name: str, new: Stamped) -> bool:
-    old = record.fields.get(name)
-    if old is None:
-        return False
+    old = record.fields[name]
     value = canonical(new.value)
     stands = old.stamp == new.stamp and canonical(old.value) == value
     return stands or (record.id, name, new.stamp, value) in held.overruled
 
 
-def _note_concurrent(record: Stored, name: str, new: Stamped, old: Stamped, seen: int | None) -> None:
+def _note_concurrent(record: Stored, name: str, change: Change, old: Stamped) -> None:
+    new, seen = change.fields[name], change.seen
     if unaware(new, old, seen) or new.stamp == old.stamp:
-        record.concurrent[name] = NOW
-    elif seen is not None and seen >= record.concurrent.get(name, NOW):
+        record.concurrent[name] = change.revision
+    elif seen is not None and name in record.concurrent and seen >= record.concurrent[name]:
         # To know what stands here is not enough: a phone may have written twice on its own, and the second writing
         # knows as little of the others as the first. Whoever saw the mark itself has settled it.
         del record.concurrent[name]

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
+import orjson
 import sqlalchemy as sa
 
 from ...records.instants import BadInstant, instant_text, parse_instant
-from ...records.merge import Stamped, canonical
+from ...records.merge import Stamped, canonical, canonical_pointless
 from ...store import tables
-from ...store.upsert import upserting
-
-NOW = 2**62
-"""Stands for the revision that the transaction under way will give."""
+from ...store.upsert import upsert_rows
 
 
 @dataclass
@@ -30,21 +27,12 @@ class Stored:
     concurrent: dict[str, int] = field(default_factory=dict)
     """Fields whose edits did not know of each other, with the record's revision when that showed."""
     revision: int = 0
-    touched: bool = False
     brought_by: str | None = None
     """Who brought it back after a restore, where that was not its author."""
 
     def value(self, name: str) -> Any:
         """The field's value, None where it was never written."""
         return self.fields[name].value if name in self.fields else None
-
-    def number(self, revision: int) -> None:
-        """Give the record, and what was merged and marked in it just now, its revision."""
-        self.revision = revision
-        for name, f in self.fields.items():
-            if f.revision == NOW:
-                self.fields[name] = Stamped(f.value, f.stamp, f.was, f.author, revision)
-        self.concurrent = {name: min(at, revision) for name, at in self.concurrent.items()}
 
 
 def read_stored(db: sa.Connection, household_id: str, ids: Iterable[str]) -> dict[str, Stored]:
@@ -59,18 +47,16 @@ def read_stored(db: sa.Connection, household_id: str, ids: Iterable[str]) -> dic
 
 def stored(row: Any) -> Stored:
     """A row as a record."""
-    values, stamps = json.loads(row.fields), json.loads(row.stamps)
-    joined = {name: Stamped(values[name], *stamps[name]) for name in values}
-    concurrent = json.loads(row.concurrent)
+    values, stamps = orjson.loads(row.fields), orjson.loads(row.stamps)
+    joined = {name: Stamped(value, *stamps[name]) for name, value in values.items()}
+    concurrent = orjson.loads(row.concurrent)
     identity = row.id, row.kind, row.author, row.device
     return Stored(*identity, joined, concurrent, row.revision, brought_by=row.brought_by)
 
 
 def write_stored(db: sa.Connection, household_id: str, records: Iterable[Stored]) -> None:
     """Insert or replace these records."""
-    rows = [_row(household_id, record) for record in records]
-    if rows:
-        db.execute(upserting(db, tables.record), rows)
+    upsert_rows(db, tables.record, [_row(household_id, record) for record in records])
 
 
 def _row(household_id: str, record: Stored) -> dict[str, Any]:
@@ -83,8 +69,9 @@ def _row(household_id: str, record: Stored) -> dict[str, Any]:
         "about": record.value("about"),
         "at": _sortable(record.value("at")),
         "fields": canonical({name: field.value for name, field in record.fields.items()}),
-        "stamps": canonical({name: [f.stamp, f.was, f.author, f.revision] for name, f in record.fields.items()}),
-        "concurrent": canonical(record.concurrent),
+        # All of a field but its value.
+        "stamps": canonical_pointless({name: field[1:] for name, field in record.fields.items()}),
+        "concurrent": canonical_pointless(record.concurrent),
         "revision": record.revision,
         "brought_by": record.brought_by,
     }
