@@ -170,6 +170,23 @@ def test_a_catch_ends_the_nights_and_a_loss_ends_the_forecast(engine: sa.Engine,
     assert notebook.derived("forecast", brood)["ended"] == "caught"
 
 
+def test_a_catch_that_nobody_counted_ends_the_nights_as_well(engine: sa.Engine, notebook: Notebook, clock: Clock):
+    """What came up is not known, which is not the same as nothing; another phone may have taken its mark out, too."""
+    brood = hold(notebook, clock.now())
+    issue_asked(engine, PROFILES, clock.now())
+    before = notebook.derived("forecast", brood)
+    assert before["nights"]
+    clock.move(minutes=5)
+    mark = notebook.write("mark", clock.now(), about=brood, what="caught", at=clock.now())
+    notebook.edit(brood, clock.now(), ended="caught", ended_at=clock.now())
+    for gone in (False, True):
+        notebook.edit(mark, clock.now(), gone=gone)
+        issue_asked(engine, PROFILES, clock.now())
+        body = notebook.derived("forecast", brood)
+        assert (body["ended"], body["nights"], body["catch"]) == ("caught", [], None)
+        assert body["now"] == before["now"]
+
+
 def test_a_look_moved_to_another_brood_asks_for_both(engine: sa.Engine, notebook: Notebook, clock: Clock):
     one, other = hold(notebook, clock.now()), hold(notebook, clock.now())
     look = notebook.write("look", clock.now(), about=one, at=clock.now(), light="red", mouth="full")

@@ -114,6 +114,15 @@ def test_correcting_an_old_brood_changes_what_it_taught_and_the_forecasts_that_l
     assert new["changed"] == {**nights, "because": first} and nights["from_night"] < nights["to_night"]
 
 
+def test_a_catch_that_nobody_counted_teaches_nothing(engine, notebook, clock, after_a_catch):
+    """It must not count as one that brought up nothing, and so as a brood that he had lost or let go."""
+    first, caught, second = after_a_catch
+    clock.move(minutes=10)
+    notebook.edit(caught, clock.now(), yolk=None)
+    issue_all(engine, clock.now())
+    assert lessons(engine) == {} and notebook.derived("forecast", second)["learned"] is None
+
+
 def test_another_males_brood_that_is_corrected_is_named_too(engine, notebook, clock, caught_early):
     first, caught = caught_early
     other = hold_five_days(engine, notebook, clock, notebook.male(clock.now()))

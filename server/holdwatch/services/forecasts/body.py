@@ -31,7 +31,7 @@ def forecast_body(
     """The forecast of one brood; where none can be made, `error` says why in words for people."""
     ended, taken_away = story.ended(), story.taken_away()
     if ended in OVER or (ended and taken_away):
-        return {**(previous or {}), "brood": story.brood.id, "ended": ended, "nights": [], "grid": [], "catch": None}
+        return _over(story, previous)
     if taken_away:
         return no_forecast(story.brood.id, taken_away)
     profile = profiles.get(story.male.value("species") or "")
@@ -39,6 +39,9 @@ def forecast_body(
         return no_forecast(story.brood.id, "The species of this male is not known yet. Choose it under Household.")
     try:
         understood = understand(story, profile, now)
+        if ended and not understood.evidence.catch:
+            # Somebody said that he was caught, and nobody what came up: no night is ahead all the same.
+            return _over(story, previous)
         released = understood.evidence.has_released_before
         wiser = learned(lessons, story.male.id, released, profile)
         made = forecast(understood.evidence, profile, announced=_announced(previous), learned=wiser)
@@ -57,6 +60,18 @@ def forecast_body(
     # By this later readings are judged: whether they can have moved the hatch at all.
     days = told_development(body, evidence.readings, evidence.tank.set_point_c, profile)
     return {**body, "development_days": round(days, 6)}
+
+
+def _over(story: Story, previous: Body | None) -> Body:
+    """What comes down of a brood that is over: the last that was believed of it, and no night."""
+    return {
+        **(previous or {}),
+        "brood": story.brood.id,
+        "ended": story.ended(),
+        "nights": [],
+        "grid": [],
+        "catch": None,
+    }
 
 
 def no_forecast(brood_id: str, reason: str) -> Body:

@@ -31,14 +31,16 @@ DECIMALS = 6
 def read_finished(
     db: sa.Connection, household_id: str, story: Story, profile: Profile, now: datetime
 ) -> Evidence | None:
-    """The evidence of a brood that is over, as of its end; None where it is not, or cannot be understood."""
+    """The evidence of a brood that is over, as of its end; None where it is not, or nobody can say how it ended."""
     how, ended_at = story.ended(), story.ended_at()
     if how not in FINISHED or ended_at is None or ended_at > now:
         return None
     try:
         then = read_story(db, household_id, story.brood.id, ended_at)
         evidence = understand(then, profile, ended_at).evidence
-        return evidence if evidence.catch else replace(evidence, ending=Ending(ended_at, how))
+        if how == "caught":
+            return evidence if evidence.catch else None
+        return replace(evidence, ending=Ending(ended_at, how))
     except (NotYetKnown, BadEvidence):
         return None
 

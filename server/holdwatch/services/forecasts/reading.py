@@ -143,10 +143,11 @@ def _spawn(mark: Stored, now: datetime) -> Spawn:
 
 
 def _catch(mark: Stored | None, now: datetime) -> Catch | None:
-    if mark is None or not mark.value("at"):
+    counts = [mark.value(name) for name in ("eggs", "yolk", "free")] if mark else []
+    # One that nobody counted brought up not nothing, but nobody knows what.
+    if mark is None or not mark.value("at") or all(count is None for count in counts):
         return None
-    counts = (int(mark.value(name) or 0) for name in ("eggs", "yolk", "free"))
-    return Catch(min(parse_instant(mark.value("at")), now), *counts)
+    return Catch(min(parse_instant(mark.value("at")), now), *(int(count or 0) for count in counts))
 
 
 def _has_released(story: Story, now: datetime) -> bool:
