@@ -2,9 +2,10 @@
 import { instantText } from '../records/instants';
 import { SCHEMA_NUMBER, type Fields } from '../records/kinds';
 import { meta, type Inside } from './device';
-import { isUnheardOf, laidOut, needEntry } from './overlay';
+import { isUnheardOf, laidOut, needEntry, overlay } from './overlay';
 import { shown, type Rec } from './reading';
-import { inState, type OutboxEntry, type Reading, type StoredRecord } from './schema';
+import { inState, type OutboxEntry, type Reading, type StoredRecord, type Writing } from './schema';
+import { needRecord, put, write, writer } from './writing';
 
 /** A write that the server refused and that a person must mend or let go. */
 export interface Attention {
@@ -50,6 +51,29 @@ export async function apart(inside: Inside): Promise<Rec[]> {
 
 function isAsked({ concurrent, fields }: Rec): boolean {
   return concurrent.length > 0 && (fields['gone'] !== true || concurrent.includes('gone'));
+}
+
+/**
+ * Send a refused write again with some of its values mended, under new stamps. A record of which the server has nothing
+ * it takes from its author alone, so whoever mends such a one takes it over.
+ */
+export function mend(inside: Inside, seq: number, fields: Fields): Promise<StoredRecord> {
+  const wallMs = inside.surroundings.now();
+  return write(inside, async (tx) => {
+    const entry = await needEntry(tx, seq);
+    const meant = Object.entries(entry.fields).map(([name, field]) => [name, field.value] as const);
+    await tx.objectStore('outbox').delete(seq);
+    await giveTo(tx, entry.record, (await writer(tx)).person);
+    return put(inside, tx, await overlay(tx, entry.record), { ...Object.fromEntries(meant), ...fields }, wallMs);
+  });
+}
+
+async function giveTo(tx: Writing, id: string, person: string): Promise<void> {
+  const record = await needRecord(tx, id);
+  if (record.author === person || !isUnheardOf(record)) return;
+  const entries = await tx.objectStore('outbox').index('record').getAll(id);
+  await Promise.all(entries.map((entry) => tx.objectStore('outbox').put({ ...entry, author: person, by: person })));
+  await tx.objectStore('records').put({ ...record, author: person });
 }
 
 /** Let a refused write go: what the server has is shown again; a record of which it has nothing is taken away. */

@@ -15,7 +15,7 @@ import type { ClockReading } from './redating';
 import type { Agreement, Member, Person, StoredRecord } from './schema';
 import { keepSetting, settingOf } from './settings';
 import { countWaiting } from './waiting';
-import { add, edit, mend, undo } from './writing';
+import { add, edit, undo } from './writing';
 import type { FieldWriting } from './writings';
 
 export type { Json } from '../records/json';
@@ -135,7 +135,7 @@ function acts(inside: Inside, news: News, writes: Set<() => void>) {
     add: (kind: string, fields: Fields) => told(add(inside, kind, fields)),
     edit: (id: string, fields: Fields) => told(edit(inside, id, fields)),
     undo: async (id: string) => void (await told(undo(inside, id))),
-    mend: (id: number, fields: Fields) => told(mend(inside, id, fields)),
+    mend: async (id: number, fields: Fields) => told((await import('./attention')).mend(inside, id, fields)),
     letGo: async (id: number) => void (await told((await import('./attention')).letGo(inside, id))),
     keep: async (name: string, value: Json) => {
       await keepSetting(inside, name, value);

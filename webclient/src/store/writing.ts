@@ -6,7 +6,6 @@ import { isKnown, type Fields } from '../records/kinds';
 import { merge } from '../records/merge';
 import { nextStamp } from '../records/stamps';
 import { meta, putMeta, type Inside } from './device';
-import { isUnheardOf, needEntry, overlay } from './overlay';
 import type { Name, OutboxEntry, OutgoingFields, Person, StoredRecord, Writing } from './schema';
 import { StoreTrouble } from './trouble';
 
@@ -65,35 +64,13 @@ export async function undo(inside: Inside, id: string): Promise<StoredRecord> {
   return forgotten ?? edit(inside, id, { gone: true });
 }
 
-/**
- * Send a refused write again with some of its values mended, under new stamps. A record of which the server has nothing
- * it takes from its author alone, so whoever mends such a one takes it over.
- */
-export function mend(inside: Inside, seq: number, fields: Fields): Promise<StoredRecord> {
-  const wallMs = inside.surroundings.now();
-  return write(inside, async (tx) => {
-    const entry = await needEntry(tx, seq);
-    const meant = Object.entries(entry.fields).map(([name, field]) => [name, field.value] as const);
-    const values = { ...Object.fromEntries(meant), ...defined(fields) };
-    await tx.objectStore('outbox').delete(seq);
-    await giveTo(tx, entry.record, (await writer(tx)).person);
-    return put(inside, tx, await overlay(tx, entry.record), values, wallMs);
-  });
-}
-
-async function giveTo(tx: Writing, id: string, person: string): Promise<void> {
-  const record = await needRecord(tx, id);
-  if (record.author === person || !isUnheardOf(record)) return;
-  const entries = await tx.objectStore('outbox').index('record').getAll(id);
-  await Promise.all(entries.map((entry) => tx.objectStore('outbox').put({ ...entry, author: person, by: person })));
-  await tx.objectStore('records').put({ ...record, author: person });
-}
-
-function write<T>(inside: Inside, body: (tx: Writing) => Promise<T>, more: Name[] = []): Promise<T> {
+/** One transaction of a person's. */
+export function write<T>(inside: Inside, body: (tx: Writing) => Promise<T>, more: Name[] = []): Promise<T> {
   return inside.connection.write(['records', 'outbox', 'meta', ...more], 'strict', body);
 }
 
-async function put(inside: Inside, tx: Writing, record: StoredRecord, values: Fields, wallMs: number) {
+/** Write those values into the record, with the outbox entry that sends them. */
+export async function put(inside: Inside, tx: Writing, record: StoredRecord, values: Fields, wallMs: number): Promise<StoredRecord> {
   if (!isKnown(record.kind)) throw new StoreTrouble('unknown');
   const stamp = nextStamp((await meta(tx, 'last')) ?? null, wallMs, inside.device);
   const fields: OutgoingFields = {};
@@ -122,13 +99,15 @@ function isClocked(value: unknown, wallMs: number): boolean {
   return ms !== null && Math.abs(ms - wallMs) <= CLOCKED_MS;
 }
 
-async function writer(tx: Writing): Promise<Person> {
+/** Who logs here; `nobody` where nobody ever signed in. */
+export async function writer(tx: Writing): Promise<Person> {
   const person = await meta(tx, 'self');
   if (person === undefined) throw new StoreTrouble('nobody');
   return person;
 }
 
-async function needRecord(tx: Writing, id: string): Promise<StoredRecord> {
+/** The record with that id; `unknown` where there is none. */
+export async function needRecord(tx: Writing, id: string): Promise<StoredRecord> {
   const record = await tx.objectStore('records').get(id);
   if (record === undefined) throw new StoreTrouble('unknown');
   return record;
