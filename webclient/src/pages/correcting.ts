@@ -16,6 +16,8 @@ const PARTS: readonly Part[] = ['mouth', 'clutch', 'eggs', 'tails', 'loose_fry',
 export interface Self {
   readonly person: string;
   readonly role: string;
+  /** Others log on it as well. */
+  readonly isShared?: boolean;
 }
 /** A time that is being corrected: as it was, said to be right, or put anew. */
 export interface TimeForm {

@@ -26,6 +26,10 @@ export interface Evening extends Knowing {
   readonly tanks: readonly Rec[];
   readonly fish: readonly Rec[];
   readonly notesLater: readonly string[];
+  /** Photos were put off until day. */
+  readonly photosLater: boolean;
+  /** Others log on this phone as well. */
+  readonly isShared: boolean;
 }
 
 /** Read all that Tonight shows. */
@@ -35,7 +39,7 @@ export async function eveningOf(store: Store): Promise<Evening> {
   ]);
   const [tanks, fish] = await Promise.all([ahead.ofKind('tank'), ahead.ofKind('fish')]);
   const [holding, waters, looks] = await Promise.all([holdings(ahead), watersOf(store, tanks), Promise.all(tanks.map((tank) => store.about(tank.id, 'look')))]);
-  return { holding, waters, unsure: looks.flat().filter(saysSomething), tanks, fish, people, self: self?.person ?? null, notesLater: notesLater ?? [] };
+  return { holding, waters, unsure: looks.flat().filter(saysSomething), tanks, fish, people, self: self?.person ?? null, notesLater: notesLater ?? [], photosLater: !!photosLater?.length, isShared: self?.isShared === true };
 }
 
 /** Whether a duty is the alarm of its own, and no row among the others. */

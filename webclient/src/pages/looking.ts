@@ -13,6 +13,8 @@ export interface Looking {
   readonly temperatures: Readonly<Record<string, number>>;
   readonly units: Units;
   readonly cautionSeen: boolean;
+  /** Others log on this phone as well. */
+  readonly isShared: boolean;
 }
 
 async function lastTemperature(store: Store, tank: Rec): Promise<number> {
@@ -31,5 +33,6 @@ export async function lookingOf(store: Store): Promise<Looking> {
     temperatures: Object.fromEntries(pairs),
     units: await unitsOf(store),
     cautionSeen: (await store.setting<boolean>('caution_seen')) === true,
+    isShared: (await store.self())?.isShared === true,
   };
 }

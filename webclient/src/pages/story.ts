@@ -63,7 +63,7 @@ export async function storyOf(store: Store, id: string): Promise<Story | null> {
   if (!brood || brood.kind !== 'brood') return null;
   const [holding, people, self, holds] = await Promise.all([holdingOf(store, brood), store.derived<People>('people', null), store.self(), holdsOf(store)]);
   const unsettled = await unsettledOf(store, { brood, fish: holding.fish, tank: holding.tank });
-  return { holding, people, self: { person: self?.person ?? '', role: self?.role ?? 'helper' }, holds, unsettled };
+  return { holding, people, self: { person: self?.person ?? '', role: self?.role ?? 'helper', isShared: self?.isShared === true }, holds, unsettled };
 }
 
 /** Loose young that want somebody at once. A brood that is over sounds the alarm as long as its duty is of use: young

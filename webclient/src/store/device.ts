@@ -57,7 +57,17 @@ function christen(connection: Connection, random: RandomBytes): Promise<string> 
   });
 }
 
+/** The person who logs on this phone, as its pages see him. */
+export interface Self extends Person {
+  device: string;
+  /** Others may log on it as well. */
+  isShared: boolean;
+}
+
 /** Who uses this phone, also while signed out. */
-export function self(inside: Inside): Promise<Person | undefined> {
-  return inside.connection.read(['meta'], (tx) => meta(tx, 'self'));
+export function self(inside: Inside): Promise<Self | undefined> {
+  return inside.connection.read(['meta'], async (tx) => {
+    const [person, members] = [await meta(tx, 'self'), await meta(tx, 'members')];
+    return person && { ...person, device: inside.device, isShared: (members?.length ?? 1) > 1 };
+  });
 }

@@ -5,7 +5,7 @@ import type { Fields } from '../records/kinds';
 import { agreement } from './agreement';
 import type { Attention } from './attention';
 import { connect, type Connection } from './connection';
-import { BROWSER, nameDevice, self, type Inside, type Surroundings } from './device';
+import { BROWSER, nameDevice, self, type Inside, type Self, type Surroundings } from './device';
 import type { Taken } from './incoming';
 import { joined, openNews, type Forget, type Listener, type News } from './news';
 import type { Batch } from './outgoing';
@@ -34,7 +34,7 @@ export interface Store {
   add(kind: string, fields: Fields): Promise<Rec>;
   edit(id: string, fields: Fields): Promise<Rec>;
   undo(id: string): Promise<void>;
-  self(): Promise<(Person & { device: string }) | undefined>;
+  self(): Promise<Self | undefined>;
   /** Those who may log on this phone, in the order in which they came. */
   members(): Promise<Member[]>;
   /** Let that member log from now on. */
@@ -43,7 +43,7 @@ export interface Store {
   keep(name: string, value: Json): Promise<void>;
   /** Keep a setting of which no page shows anything while it changes: nobody is told. */
   jot(name: string, value: Json): Promise<void>;
-  waiting(): Promise<number>;
+  waiting(person?: string): Promise<number>;
   attention(): Promise<Attention[]>;
   /** Records that two people changed without knowing of each other, as far as who logs here may settle them. */
   apart(): Promise<Rec[]>;
@@ -109,12 +109,9 @@ function reads(connection: Connection, inside: Inside) {
     derived: <T>(kind: string, of: string | null) => derived<T>(connection, kind, of),
     derivedOf: <T>(kind: string) => derivedOf<T>(connection, kind),
     setting: <T extends Json>(name: string) => settingOf<T>(inside, name),
-    self: async () => {
-      const person = await self(inside);
-      return person && { ...person, device: inside.device };
-    },
+    self: () => self(inside),
     members: async () => (await membership()).members(inside),
-    waiting: () => countWaiting(inside),
+    waiting: (person?: string) => countWaiting(inside, person),
     // What was refused, and the files of it, are asked for when the first page stands.
     attention: async () => (await import('./attention')).attention(inside),
     apart: async () => (await import('./attention')).apart(inside),

@@ -1,0 +1,18 @@
+/** Texts on what several people share: one device on which each logs in his own name, and one event that two logged. */
+import { counted } from './frame';
+
+export const shared = {
+  logs: {
+    label: 'Logging as', ask: 'Who is logging?', as: (name: string) => `as ${name}`, others: 'Others',
+    out: 'signed out', outText: (name: string) => `The server has signed ${name} out on this device. What ${name} logs is kept and goes up once ${name} has signed in here again.`,
+  },
+  panel: {
+    title: 'Who logs on this device', text: 'One tap says who logs, also without a connection. Whoever holds this device can log in any of these names.',
+    alone: 'Somebody else may log on this device too, each in their own name.', add: 'Let somebody else sign in here',
+    now: 'is logging', choose: (name: string) => `Log as ${name}`, leave: 'Sign out here', leaveOf: (name: string) => `Sign ${name} out on this device`,
+    sure: (name: string, waiting: number) => `Sign ${name} out on this device? ${name} then needs the password to log here again.${waiting > 0 ? ` ${counted(waiting, 'entry', 'entries')} of ${name} then stay here until then.` : ''}`,
+    waiting: (n: number) => `${counted(n, 'entry waits', 'entries wait')} to go up`, offline: 'Signing out wants a connection.', signIn: 'Sign in again',
+    reminders: 'Reminders on this device go to whoever opened it last.',
+  },
+  beside: (name: string) => `${name} stays signed in on this device. Afterwards one tap says which of you logs.`,
+};
