@@ -24,6 +24,7 @@ log = logging.getLogger(__name__)
 # Domain error -> (status, code). The message is the error's own, written for people.
 TABLE: dict[type[Exception], tuple[int, str]] = {
     access.SignedOut: (401, "signed_out"),
+    access.NoLongerMember: (401, "no_longer_member"),
     access.WrongLogin: (401, "wrong_login"),
     access.WrongPassword: (403, "wrong_password"),
     access.TooManyAttempts: (429, "too_many_attempts"),

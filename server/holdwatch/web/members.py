@@ -34,6 +34,9 @@ class NewInvitationSchema(Schema):
 
     name = name()
     role = fields.String(required=True, validate=validate.OneOf(access.INVITED_ROLES))
+    person = fields.UUID(
+        load_default=None, allow_none=True, metadata={"description": "who left and is to come back as the same person"}
+    )
 
 
 class InvitationLinkSchema(Schema):
@@ -71,9 +74,9 @@ class Invitations(MethodView):
     @blueprint.response(201, InvitationLinkSchema)
     def post(self, sent: dict[str, Any]) -> dict[str, Any]:
         """Invite somebody; the link is good for 48 hours and for one person."""
-        here = house()
+        here, again = house(), sent["person"] and str(sent["person"])
         with writing(here.engine) as db:
-            invited = access.invite(db, who_asks(db, request), sent["name"], sent["role"], here.now())
+            invited = access.invite(db, who_asks(db, request), sent["name"], sent["role"], here.now(), again)
         return {"id": invited.id, "link_path": f"/join#{invited.token}", "expires_at": invited.expires_at}
 
 
@@ -112,10 +115,12 @@ class Device(MethodView):
 class Person(MethodView):
     @blueprint.response(204)
     def delete(self, person_id: UUID) -> None:
-        """Remove a person from the household: signed out everywhere, what they logged stays."""
+        """Leave the household, or as the owner remove somebody: signed out everywhere, what they logged stays."""
         here = house()
         with writing(here.engine) as db:
             access.remove_person(db, who_asks(db, request), str(person_id), here.now())
+        # What the person had taken on is anybody's again.
+        here.nudge()
 
 
 def _invitation(row: Any) -> dict[str, Any]:

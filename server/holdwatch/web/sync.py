@@ -139,8 +139,11 @@ class Sync(MethodView):
         push = Push(sent["changes"], sent["cursor"], sent["schema"], brings_back)
         with reading(here.engine) as db:
             who = who_asks(db, request)
-        with writing(here.engine) if push.changes else reading(here.engine) as db:
-            agreement = agree(db, who, push, now)
+            # Of the very moment at which it was known that he may see it: who is removed sees no page more.
+            agreement = None if push.changes else agree(db, who, push, now)
+        if agreement is None:
+            with writing(here.engine) as db:
+                agreement = agree(db, who, push, now)
         if agreement.recomputing:
             here.nudge()
         return {

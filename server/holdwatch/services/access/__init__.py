@@ -1,7 +1,16 @@
 """Who may come in: setting up, signing in, inviting, joining, and the phones that are signed in."""
 
 from .ending import end_everything
-from .errors import NotAllowed, NotFound, NotUsable, SignedOut, TooManyAttempts, WrongLogin, WrongPassword
+from .errors import (
+    NoLongerMember,
+    NotAllowed,
+    NotFound,
+    NotUsable,
+    SignedOut,
+    TooManyAttempts,
+    WrongLogin,
+    WrongPassword,
+)
 from .invitations import (
     INVITED_ROLES,
     Invited,
@@ -11,9 +20,10 @@ from .invitations import (
     open_invitations,
     withdraw_invitation,
 )
+from .leaving import Absences, absences, remove_person
 from .one_phone import MOST_PEOPLE, make_room, who_of_them
 from .passwords import hash_password
-from .people import household_name, myself, remove_person, tell_people
+from .people import household_name, myself, tell_people
 from .renewing import (
     Owner,
     change_password,
@@ -44,9 +54,11 @@ __all__ = [
     "INVITED_ROLES",
     "MOST_PEOPLE",
     "SESSION_DAYS",
+    "Absences",
     "Founding",
     "Invited",
     "Knock",
+    "NoLongerMember",
     "NotAllowed",
     "NotFound",
     "NotUsable",
@@ -58,6 +70,7 @@ __all__ = [
     "Who",
     "WrongLogin",
     "WrongPassword",
+    "absences",
     "change_password",
     "check_own_password",
     "check_password",

@@ -12,6 +12,18 @@ class SignedOut(Exception):
         super().__init__("You are signed out. What you log stays on this device; sign in to send it.")
 
 
+class NoLongerMember(SignedOut):
+    """Whoever asks was signed in here, and has left the household since."""
+
+    def __init__(self, person_id: str, household: str, owners: str) -> None:
+        self.person_id = person_id
+        Exception.__init__(
+            self,
+            f"You are no longer in the household {household}. To come back, ask {owners} for an invitation. "
+            "Nothing on this device was taken away; what is not yet with the household can be exported.",
+        )
+
+
 class WrongLogin(Exception):
     """The same for an unknown login and for a wrong password."""
 

@@ -11,9 +11,9 @@ from uuid import uuid4
 import sqlalchemy as sa
 
 from ...records.instants import milliseconds
-from ...store.tables import invitation
+from ...store.tables import invitation, person
 from .errors import NotFound, NotUsable
-from .people import add_person
+from .people import add_person, bring_back
 from .sessions import Opened, Phone, Who, open_session, require_owner
 from .tokens import Token, digest, new_token, opened_row
 
@@ -30,9 +30,13 @@ class Invited:
     expires_at: datetime
 
 
-def invite(db: sa.Connection, who: Who, name: str, role: str, now: datetime) -> Invited:
-    """Invite somebody by name as keeper or helper; only the owner may."""
+def invite(
+    db: sa.Connection, who: Who, name: str, role: str, now: datetime, person_id: str | None = None
+) -> Invited:
+    """Invite somebody by name as keeper or helper; only the owner may. `person_id` names one who left, to return."""
     require_owner(who)
+    if person_id is not None:
+        _require_gone(db, who.household_id, person_id)
     if role not in INVITED_ROLES:
         raise ValueError(f"nobody is invited as {role}")
     token = new_token(who.household_id, str(uuid4()))
@@ -46,6 +50,7 @@ def invite(db: sa.Connection, who: Who, name: str, role: str, now: datetime) -> 
         "created_by": who.person_id,
         "created_at": milliseconds(now),
         "expires_at": milliseconds(expires),
+        "person_id": person_id,
     }
     db.execute(sa.insert(invitation).values(row))
     return Invited(token.own_id, token, expires)
@@ -80,11 +85,15 @@ def invitation_for(db: sa.Connection, token_text: str, now: datetime) -> Any:
 
 
 def join(db: sa.Connection, token_text: str, login: str, password_hash: str, phone: Phone, now: datetime) -> Opened:
-    """Spend the invitation, add the person, and sign the phone in."""
+    """Spend the invitation, add the person or let them in again, and sign the phone in."""
     row = invitation_for(db, token_text, now)
     if not _spend(db, row.household_id, row.invitation_id, now):
         raise NotUsable("This invitation was used just now. Ask for a new one.")
-    person_id = add_person(db, row.household_id, row.name, row.role, login, password_hash, now)
+    person_id = row.person_id
+    if person_id is None:
+        person_id = add_person(db, row.household_id, row.name, row.role, login, password_hash, now)
+    else:
+        bring_back(db, row.household_id, person_id, row.name, row.role, login, password_hash)
     return open_session(db, row.household_id, person_id, row.role, phone, now)
 
 
@@ -97,3 +106,12 @@ def _spend(db: sa.Connection, household_id: str, invitation_id: str, now: dateti
     key = (invitation.c.household_id == household_id, invitation.c.invitation_id == invitation_id)
     unspent = sa.update(invitation).where(*key, invitation.c.spent_at.is_(None))
     return db.execute(unspent.values(spent_at=milliseconds(now))).rowcount == 1
+
+
+def _require_gone(db: sa.Connection, household_id: str, person_id: str) -> None:
+    mine = (person.c.household_id == household_id, person.c.person_id == person_id)
+    row = db.execute(sa.select(person.c.removed_at).where(*mine)).one_or_none()
+    if row is None:
+        raise NotFound("There is no such person in this household.")
+    if row.removed_at is None:
+        raise NotUsable("This person is in the household already.")

@@ -1,4 +1,4 @@
-"""The people of a household: how they are added, told of, and removed."""
+"""The people of a household: how they are added, brought back, and told of."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ import sqlalchemy as sa
 from ...records.instants import milliseconds
 from ...store.tables import household, person
 from ..derived import put_derived, raise_revision
-from .errors import NotAllowed, NotFound, NotUsable
-from .sessions import Who, close_sessions, require_owner
+from .errors import NotUsable
+from .sessions import Who
 
 ROLES = ("owner", "keeper", "helper")
 
@@ -40,25 +40,25 @@ def add_person(
     try:
         db.execute(sa.insert(person).values(row))
     except sa.exc.IntegrityError:
-        taken = "Somebody on this server has this sign-in name already. Choose another."
-        raise NotUsable(taken, {"login": [taken]}) from None
+        raise _login_taken() from None
     tell_people(db, household_id)
     return person_id
 
 
-def remove_person(db: sa.Connection, who: Who, person_id: str, now: datetime) -> None:
-    """End a person's access for good; what they logged stays. Only the owner may, and the owner stays."""
-    require_owner(who)
-    if person_id == who.person_id:
-        raise NotAllowed("The owner of a household cannot be removed.")
-    found = (person.c.household_id == who.household_id, person.c.person_id == person_id)
-    # The login is free again; one with a blank in it can never be typed.
-    gone = {"removed_at": milliseconds(now), "login": f"removed {person_id}", "password_hash": ""}
-    statement = sa.update(person).where(*found, person.c.removed_at.is_(None)).values(gone)
-    if db.execute(statement).rowcount != 1:
-        raise NotFound("There is no such person in this household.")
-    close_sessions(db, who.household_id, person_id, now)
-    tell_people(db, who.household_id)
+def bring_back(
+    db: sa.Connection, household_id: str, person_id: str, name: str, role: str, login: str, password_hash: str
+) -> None:
+    """Let somebody in again who left, as the same person: all they logged is theirs. NotUsable where they are here."""
+    found = (person.c.household_id == household_id, person.c.person_id == person_id, person.c.removed_at.is_not(None))
+    again = {"name": name, "role": role, "login": normal_login(login), "password_hash": password_hash}
+    statement = sa.update(person).where(*found).values(**again, removed_at=None)
+    try:
+        count = db.execute(statement).rowcount
+    except sa.exc.IntegrityError:
+        raise _login_taken() from None
+    if count != 1:
+        raise NotUsable("This person is in the household already.")
+    tell_people(db, household_id)
 
 
 def tell_people(db: sa.Connection, household_id: str) -> None:
@@ -88,3 +88,8 @@ def myself(db: sa.Connection, who: Who) -> dict[str, Any]:
         "person": {"id": who.person_id, "name": name, "role": who.role},
         "household": {"id": who.household_id, "name": household_name(db, who.household_id)},
     }
+
+
+def _login_taken() -> NotUsable:
+    taken = "Somebody on this server has this sign-in name already. Choose another."
+    return NotUsable(taken, {"login": [taken]})

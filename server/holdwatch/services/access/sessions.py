@@ -13,8 +13,8 @@ from uuid import uuid4
 import sqlalchemy as sa
 
 from ...records.instants import milliseconds
-from ...store.tables import device_session, person, push_subscription
-from .errors import NotAllowed, NotFound, SignedOut
+from ...store.tables import device_session, household, person, push_subscription
+from .errors import NoLongerMember, NotAllowed, NotFound, SignedOut
 from .tokens import digest, new_token, opened_row
 
 # Browsers keep a cookie for 400 days at most (RFC 6265bis, 5.6.1); so long a phone may stay silent.
@@ -74,19 +74,19 @@ def open_session(
 
 def whoever(db: sa.Connection, cookie_value: str | None, now: datetime) -> Who:
     """Who holds this cookie; SignedOut where nobody does, or no longer."""
-    row = opened_row(db, cookie_value or "", _living)
+    row = opened_row(db, cookie_value or "", _living_or_not)
     silent_since = milliseconds(now - timedelta(days=SESSION_DAYS))
     if row is None or row.seen_at < silent_since:
         raise SignedOut
-    return _who(row)
+    return _present(db, row)
 
 
 def still_here(db: sa.Connection, who: Who) -> Who:
     """Who it is by now; SignedOut where the session or the person has gone since."""
-    row = _living(db, who.household_id, who.session_id)
+    row = _living_or_not(db, who.household_id, who.session_id)
     if row is None:
         raise SignedOut
-    return _who(row)
+    return _present(db, row)
 
 
 def seen_long_ago(who: Who, now: datetime) -> bool:
@@ -139,24 +139,41 @@ def require_owner(who: Who) -> None:
         raise NotAllowed("Only the owner of the household can do this.")
 
 
+def _present(db: sa.Connection, row: Any) -> Who:
+    """Who it is; SignedOut where the session has ended, and where the person has left, in words that say so."""
+    if row.removed_at is not None:
+        mine = person.c.household_id == row.household_id
+        owners = db.scalars(sa.select(person.c.name).where(mine, person.c.role == "owner").order_by(person.c.name))
+        named = sa.select(household.c.name).where(household.c.household_id == row.household_id)
+        raise NoLongerMember(row.person_id, db.execute(named).scalar_one(), " or ".join(owners))
+    if row.revoked_at is not None:
+        raise SignedOut
+    return _who(row)
+
+
 def _living_sessions(household_id: str) -> sa.Select:
+    return _sessions(household_id).where(device_session.c.revoked_at.is_(None), person.c.removed_at.is_(None))
+
+
+def _sessions(household_id: str) -> sa.Select:
     together = sa.and_(
         person.c.household_id == device_session.c.household_id,
         person.c.person_id == device_session.c.person_id,
     )
     return (
-        sa.select(device_session, person.c.role, person.c.name)
+        sa.select(device_session, person.c.role, person.c.name, person.c.removed_at)
         .join(person, together)
-        .where(
-            device_session.c.household_id == household_id,
-            device_session.c.revoked_at.is_(None),
-            person.c.removed_at.is_(None),
-        )
+        .where(device_session.c.household_id == household_id)
     )
 
 
 def _living(db: sa.Connection, household_id: str, session_id: str) -> Any:
     query = _living_sessions(household_id).where(device_session.c.session_id == session_id)
+    return db.execute(query).one_or_none()
+
+
+def _living_or_not(db: sa.Connection, household_id: str, session_id: str) -> Any:
+    query = _sessions(household_id).where(device_session.c.session_id == session_id)
     return db.execute(query).one_or_none()
 
 

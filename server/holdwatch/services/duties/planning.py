@@ -12,6 +12,7 @@ import sqlalchemy as sa
 from ...domain.duties import Duty, Lamps, LookAhead, Mark, Outlook, Prospects, Watched, planned
 from ...domain.species import IN_THE_MOUTH, NEST
 from ...records.instants import from_milliseconds, instant_text, parse_instant
+from ..access import Absences, absences
 from ..derived import put_derived
 from ..looks import looks_of
 from ..sync.stored import Stored
@@ -50,7 +51,8 @@ def plan(db: sa.Connection, household_id: str, story: Told, forecast: Mapping[st
     standing = [one.duty for one in before.values() if not one.withdrawn]
     zone = story.tank.value("zone") or "UTC"
     nest = forecast.get("way") == NEST
-    duties = () if story.taken_away() else planned(_watched(story, zone, nest), outlook(forecast), standing, now)
+    watched = _watched(story, absences(db, household_id), zone, nest)
+    duties = () if story.taken_away() else planned(watched, outlook(forecast), standing, now)
     return keep_plan(db, household_id, story.brood.id, before, duties, zone, now)
 
 
@@ -102,21 +104,29 @@ def _prospects(night: Mapping[str, Any]) -> Prospects:
     return Prospects(date.fromisoformat(night["night"]), sum(night[state] for state in HOLDING))
 
 
-def _watched(story: Told, zone: str, nest: bool) -> Watched:
+def _watched(story: Told, away: Absences, zone: str, nest: bool) -> Watched:
     out, on = (time.fromisoformat(story.tank.value(name) or usual) for name, usual in USUAL_LAMPS)
     looks, unsure = tuple(looks_of(story.looks)), tuple(looks_of(story.unsure))
     lamps = Lamps(ZoneInfo(zone), out, on)
-    return Watched(story.brood.id, story.ended(), lamps, looks, tuple(claims_in(story.marks)), unsure, nest)
+    claims = tuple(claims_in(story.marks, away))
+    return Watched(story.brood.id, story.ended(), lamps, looks, claims, unsure, nest)
 
 
-def claims_in(records: Sequence[Stored]) -> Iterator[Mark]:
-    """What these marks say of duties."""
+def claims_in(records: Sequence[Stored], away: Absences) -> Iterator[Mark]:
+    """What these marks say of duties; what somebody had taken on who left the household is anybody's again."""
     for record in records:
         if record.value("what") in CLAIMS:
             stamp = record.fields["what"].stamp
             at = record.value("at")
             made = parse_instant(at) if at else from_milliseconds(int(stamp[:13]))
-            yield Mark(record.value("what"), record.value("duty") or "", record.author, made, stamp)
+            mark = Mark(record.value("what"), record.value("duty") or "", record.author, made, stamp)
+            if mark.what != "taken" or not _was_left(mark, away):
+                yield mark
+
+
+def _was_left(mark: Mark, away: Absences) -> bool:
+    until = away.get(mark.person, mark.at)
+    return until is None or mark.at < until
 
 
 def _shown(one: Kept) -> Body:
