@@ -38,10 +38,10 @@ def make_room(
     """
     (here, _), mine = _present(db, held, now), opened.who
     if any(who.person_id == beside and who.household_id != mine.household_id for who in here.values()):
-        raise NotUsable("People of another household are signed in on this phone. They have to sign out first.")
+        raise NotUsable("People of another household are signed in on this device. They have to sign out first.")
     stay = {name for name, who in here.items() if beside is not None and _is_company(who, mine)}
     if len(stay) >= MOST_PEOPLE:
-        raise NotUsable(f"{MOST_PEOPLE} people are signed in on this phone. One of them has to sign out first.")
+        raise NotUsable(f"{MOST_PEOPLE} people are signed in on this device. One of them has to sign out first.")
     for name, who in here.items():
         if name not in stay:
             close_session(db, who.household_id, who.session_id, now)
