@@ -60,10 +60,44 @@ def test_a_new_record_names_as_its_author_the_person_who_is_signed_in(engine, ke
 def test_after_a_restore_anybody_brings_back_what_others_wrote_and_it_says_who_brought_it(engine, keeper, helper):
     lost = added(keeper, "look", stamp(0), mouth="full")
     assert verdicts(engine, helper, lost, brought_back=True) == ["taken"]
-    assert rows(engine, helper)[lost["id"]]["author"] == keeper.person_id
+    row = rows(engine, helper)[lost["id"]]
+    assert (row["author"], row["brought_by"]) == (keeper.person_id, helper.person_id)
     push(engine, keeper, [edited(lost, stamp(5), stamp(0), mouth="smaller")])
-    assert history(engine, lost["id"]) == [("mouth", stamp(0), "full", helper.person_id)]
+    assert history(engine, lost["id"]) == [("mouth", stamp(0), "full", keeper.person_id)]
     assert "cannot take" in refusal(engine, helper, edited(lost, stamp(6), None, gone=True), brought_back=True)
+    assert verdicts(engine, keeper, edited(lost, stamp(6), None, gone=True), brought_back=True) == ["taken"]
+    assert rows(engine, helper)[lost["id"]]["brought_by"] == helper.person_id
+
+
+def test_what_its_own_author_brings_back_names_nobody_else(engine, keeper):
+    lost = added(keeper, "look")
+    assert verdicts(engine, keeper, lost, brought_back=True) == ["taken"]
+    assert "brought_by" not in rows(engine, keeper)[lost["id"]]
+
+
+def test_each_field_that_is_brought_back_has_the_author_whose_phone_stamped_it(
+    engine, neighbours, keeper, helper
+):
+    lost = added(keeper, "look", stamp(0, device=keeper.device), mouth="full", note="by him")
+    lost["device"] = keeper.device
+    lost["fields"] |= written({"note": "corrected"}, stamp(1, device=neighbours.owner.who.device))
+    lost["fields"] |= written({"food": "ate"}, stamp(2, device="nobodys0"))
+    assert verdicts(engine, helper, lost, brought_back=True) == ["taken"]
+    later = written({"mouth": "smaller", "note": "anew", "food": "spat"}, stamp(5))
+    push(engine, keeper, [{**lost, "fields": later}])
+    assert {(field, author) for field, _, _, author in history(engine, lost["id"])} == {
+        ("mouth", keeper.person_id),
+        ("note", neighbours.owner.who.person_id),
+        ("food", helper.person_id),
+    }
+
+
+def test_a_helper_brings_back_a_keepers_tank_and_writes_none_of_his_own(engine, keeper, helper):
+    tank = added(keeper, "tank", name="Bay")
+    assert "cannot write a tank" in refusal(engine, helper, tank)
+    assert verdicts(engine, helper, tank, brought_back=True) == ["taken"]
+    assert "cannot write a tank" in refusal(engine, helper, added(helper, "tank"), brought_back=True)
+    assert "cannot write a tank" in refusal(engine, helper, edited(tank, stamp(9), stamp(), name="Cove"))
 
 
 @pytest.mark.parametrize("other", [{"kind": "feeding"}, {"device": "zz99zz99"}])

@@ -13,6 +13,7 @@ from ..access import Who, still_here
 from ..derived import raise_revision
 from ..recomputing import ask_for, asked_for
 from ..watched_water import ask_about_water, is_water_asked_for
+from .bringing import attributing
 from .change import Change, Refusal, Verdict, read_change, said_id
 from .history import read_history, write_history
 from .judgement import Bench, judge
@@ -56,6 +57,9 @@ def _take(db: sa.Connection, who: Who, push: Push, now: datetime) -> list[Verdic
     bench = Bench(who.person_id, role, push.schema, push.brought_back, now)
     # Every change has a revision of its own, and a record that of the last change which it took.
     read = [_read(raw, who.person_id, revision + number) for number, raw in enumerate(push.changes, start=1)]
+    if push.brought_back:
+        attribute = attributing(db, who)
+        read = [attribute(change) if isinstance(change, Change) else change for change in read]
     held = _held(db, who.household_id, [change for change in read if isinstance(change, Change)])
     verdicts = [_judge_and_merge(change, held, bench) for change in read]
     _keep(db, who.household_id, held, revision, now)

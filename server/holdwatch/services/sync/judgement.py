@@ -70,7 +70,9 @@ def _check_identity(change: Change, known: Stored | None, bench: Bench) -> None:
 def _check_role(change: Change, bench: Bench) -> None:
     if bench.role != "helper":
         return
-    if change.kind in KEEPERS_KINDS:
+    # What is brought back was judged when its author wrote it.
+    of_another = bench.brought_back and change.author != bench.person_id
+    if change.kind in KEEPERS_KINDS and not of_another:
         raise Refusal(f"A helper cannot write a {change.kind}; ask the owner or a keeper.")
     if "gone" in change.fields:
         raise Refusal("A helper cannot take records away; ask the owner or a keeper.")

@@ -1,0 +1,39 @@
+"""Whose writing it was that somebody brings back after a restore: told by the phones that the stamps name."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable
+
+import sqlalchemy as sa
+
+from ...records.merge import DEVICE_LENGTH
+from ...store.tables import device_session
+from ..access import Who
+from .change import Change
+
+Attribute = Callable[[Change], Change]
+
+
+def attributing(db: sa.Connection, who: Who) -> Attribute:
+    """Gives each field of a change the author that is known of it; who brings it, where nobody knows."""
+    users = defaultdict(set)
+    session = device_session.c
+    for device, person in db.execute(
+        sa.select(session.device, session.person_id).where(session.household_id == who.household_id)
+    ):
+        users[device].add(person)
+
+    def author(change: Change, device: str) -> str:
+        if device == change.device:
+            return change.author
+        return next(iter(users[device])) if len(users[device]) == 1 else who.person_id
+
+    def attribute(change: Change) -> Change:
+        fields = {
+            name: field._replace(author=author(change, field.stamp[-DEVICE_LENGTH:]))
+            for name, field in change.fields.items()
+        }
+        return change._replace(fields=fields)
+
+    return attribute
