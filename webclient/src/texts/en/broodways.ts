@@ -11,6 +11,7 @@ const atHatching: typeof brood = {
     beyond: (night: string) => `The hatch night, ${night}, comes after these.`, none: 'On none of the coming nights is much left to hatch.',
   },
   story: { ...brood.story, flag: 'hatch', lane: { ...brood.story.lane, loose_fry: 'Larvae' } },
+  why: { ...brood.why, withdrawn: (from: string) => `${from} is withdrawn: they have probably hatched, or are lost.` },
   looks: { ...brood.looks, parts: { ...brood.looks.parts, loose_fry: 'larvae' } },
   happened: {
     ...brood.happened,
