@@ -9,15 +9,19 @@ import { labelOf, mendable, mended } from './mending';
 const TEMPERATURES: readonly string[] = ['set_point_c', 'temperature_c'];
 const VOLUMES: readonly string[] = ['litres'];
 /** What the server takes from a keeper or the owner alone. */
-const KEEPERS_KINDS: readonly string[] = ['tank', 'fish'];
+const KEEPERS_KINDS: readonly string[] = ['tank', 'fish', 'trust'];
 
 /** `send`: as the correction of the one signed in. `takeOver`: in his name. `nothing`: it would be refused again. */
 export type MayDo = 'send' | 'takeOver' | 'nothing';
 
+/** Whether the server takes that field of such a record from a person of that role. */
+export function mayWrite(kind: string, name: string, role: string): boolean {
+  return role !== 'helper' || !(KEEPERS_KINDS.includes(kind) || name === 'gone');
+}
+
 /** What may be done with an entry by the person who is signed in here. */
 export function mayDo(entry: Attention, self: Pick<Person, 'person' | 'role'>): MayDo {
-  const isKeepers = KEEPERS_KINDS.includes(entry.kind) || 'gone' in entry.fields;
-  if (self.role === 'helper' && isKeepers) return 'nothing';
+  if (!Object.keys(entry.fields).every((name) => mayWrite(entry.kind, name, self.role))) return 'nothing';
   return entry.isNew && entry.by !== self.person ? 'takeOver' : 'send';
 }
 

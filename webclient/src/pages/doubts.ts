@@ -95,8 +95,6 @@ export function doubtsOf(look: Rec, told: Told): Doubt[] {
     ...(forecast?.conflict?.look === look.id ? [plain(words.conflict)] : []),
     ...(unbelieved.length > 0 ? [plain(words.notBelieved(unbelieved.join(', ')))] : []),
     ...disagreements.map(plain),
-    ...(look.concurrent.length > 0 ? [plain(words.concurrent)] : []),
-    ...(look.fields['clock_doubtful'] === true ? [plain(words.clock)] : []),
     ...(look.waiting ? [plain(words.waiting)] : []),
   ];
 }

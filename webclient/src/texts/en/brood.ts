@@ -34,7 +34,7 @@ export const brood = {
   },
   looks: {
     title: 'Looks', none: 'No look yet.', waiting: 'Not gone up yet', conflict: 'Does not fit the others', notBelieved: (parts: string) => `Not believed: ${parts}`,
-    concurrent: 'Written apart on two devices', clock: 'A device’s clock was wrong when this was written: is the time right?', correctOf: (when: string) => `Correct the look of ${when}`,
+    correctOf: (when: string) => `Correct the look of ${when}`,
     saw: (who: string, what: string, light: string) => `${who} ${what} (${light.toLocaleLowerCase()})`,
     different: (part: string, all: string, rule: string) => `Seen differently this evening, ${part}: ${all}. ${rule}`,
     betterLight: (what: string) => `The better light counts: ${what}.`, sameLight: 'The light was the same, so neither counts for more.',
