@@ -49,8 +49,14 @@ export function restarted(agreed: Agreement, answer: Answer): Agreement {
     bringing: answer.epoch,
     cursor: 0,
     pulled: false,
-    server_schema: answer.schema,
+    set_back: { epoch: answer.epoch, brought: 0 },
   };
+}
+
+/** The agreement after so many more records were brought back. */
+export function withBrought(agreed: Agreement, count: number): Agreement {
+  const { set_back: held } = agreed;
+  return held === undefined ? agreed : { ...agreed, set_back: { ...held, brought: held.brought + count } };
 }
 
 /** The agreement once all has been brought back. */

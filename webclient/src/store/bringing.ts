@@ -5,11 +5,17 @@ import type { Desk } from './desk';
 import { laidOut } from './overlay';
 import type { OutboxEntry, OutgoingFields, StoredRecord, Writing } from './schema';
 
+const CHUNK = 500;
+
 /** Lay out every record that a server once had; what has never been taken waits in the outbox anyway. */
 export async function bringAll(tx: Writing): Promise<void> {
   const entries = byRecord(await tx.objectStore('outbox').getAll());
-  for (const record of await tx.objectStore('records').getAll()) {
-    await bring(tx, record, entries.get(record.id) ?? []);
+  for (let after: IDBKeyRange | null = null; ; ) {
+    const records: StoredRecord[] = await tx.objectStore('records').getAll(after, CHUNK);
+    await Promise.all(records.map((record) => bring(tx, record, entries.get(record.id) ?? [])));
+    const last = records.at(-1);
+    if (last === undefined) break;
+    after = IDBKeyRange.lowerBound(last.id, true);
   }
   for (const row of await tx.objectStore('derived').getAll()) {
     // Shown until the restored server sends its own, whose revisions may be lower.
@@ -20,15 +26,19 @@ export async function bringAll(tx: Writing): Promise<void> {
 /** Take out of the record's whole what the row shows the server to have; what is left is known to follow on it. */
 export async function coverWhole(desk: Desk, record: StoredRecord, row: Row): Promise<StoredRecord> {
   const entries = await desk.entries(record.id);
-  const whole = entries.find((entry) => entry.state === 'whole');
-  if (whole === undefined) return record;
-  const fields = uncovered(whole.fields, row.fields);
-  if (Object.keys(fields).length > 0) {
-    await desk.tx.objectStore('outbox').put({ ...whole, fields });
-    return record;
+  const stay: OutboxEntry[] = [];
+  for (const entry of entries) {
+    const fields = entry.state === 'whole' ? uncovered(entry.fields, row.fields) : entry.fields;
+    if (Object.keys(fields).length === 0) desk.drop(entry);
+    else stay.push(entry);
+    if (entry.state === 'whole' && Object.keys(fields).length > 0) await desk.tx.objectStore('outbox').put({ ...entry, fields });
   }
-  desk.drop(whole);
-  return laidOut(record, entries.filter((entry) => entry !== whole));
+  return stay.length === entries.length ? record : laidOut(record, stay);
+}
+
+/** Whether nothing but a record's being taken away is brought back. */
+export function isOnlyGone({ state, fields }: OutboxEntry): boolean {
+  return state === 'whole' && Object.keys(fields).every((name) => name === 'gone');
 }
 
 function byRecord(entries: readonly OutboxEntry[]): Map<string, OutboxEntry[]> {
@@ -45,10 +55,16 @@ async function bring(tx: Writing, record: StoredRecord, entries: readonly Outbox
   await Promise.all(older.map((entry) => outbox.delete(entry.seq)));
   // The restored server counts its revisions anew.
   await Promise.all(others.map((entry) => outbox.put({ ...entry, seen: null })));
-  const brings = Object.keys(held).length > 0;
-  if (brings) await outbox.add(wholeOf(record, held) as OutboxEntry);
-  const waiting = others.length + (brings ? 1 : 0);
+  const wholes = apartOf(held);
+  await Promise.all(wholes.map((fields) => outbox.add(wholeOf(record, fields) as OutboxEntry)));
+  const waiting = others.length + wholes.length;
   await tx.objectStore('records').put({ ...record, revision: null, theirs: {}, waiting });
+}
+
+/** What may be refused by itself goes by itself: that a record was taken away is not for everybody to say. */
+function apartOf({ gone, ...rest }: StampedFields): StampedFields[] {
+  const wholes = [rest, gone === undefined ? {} : { gone }];
+  return wholes.filter((fields) => Object.keys(fields).length > 0);
 }
 
 function wholeOf(of: StoredRecord, held: StampedFields): Omit<OutboxEntry, 'seq'> {

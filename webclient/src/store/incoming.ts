@@ -1,7 +1,7 @@
 /** An answer of the server's taken in: verdicts, rows, what was derived and the cursor, in one transaction. */
 import type { Answer, Derived, Row } from '../records/exchange';
 import { later, type Stamp } from '../records/stamps';
-import { advanced, agreement, broughtBack, isNewEpoch, restarted, towards } from './agreement';
+import { advanced, agreement, broughtBack, isNewEpoch, restarted, towards, withBrought } from './agreement';
 import { bringAll, coverWhole } from './bringing';
 import { openDesk, type Desk } from './desk';
 import { meta, putMeta, type Inside } from './device';
@@ -31,7 +31,7 @@ export function takeAnswer(inside: Inside, batch: Batch, answer: Answer): Promis
     await takeRows(desk, answer.rows as Row[], agreed.bringing !== null);
     await desk.close();
     await takeDerived(tx, answer.derived, taken.kinds);
-    await raiseClock(inside, tx, agreed, [...judged.stamps, ...stampsIn(answer.rows as Row[])]);
+    await raiseClock(inside, tx, withBrought(agreed, judged.brought), [...judged.stamps, ...stampsIn(answer.rows as Row[])]);
     const restored = isNewEpoch(agreed, answer);
     await (restored ? startBringing(tx, answer) : conclude(tx, batch, answer));
     return { ...taken, ...judged, more: answer.more || restored, left: await countSendable(tx, batch.person) };

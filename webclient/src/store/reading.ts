@@ -15,6 +15,8 @@ export interface Rec {
   fields: Fields;
   /** Fields that two people wrote without knowing of each other, and of which nobody on this phone has settled it. */
   concurrent: string[];
+  /** Who brought it back after a restore of the server, where that was not its author. */
+  broughtBy?: string | undefined;
   /** Something of it is not on the server yet. */
   waiting: boolean;
 }
@@ -30,7 +32,7 @@ export function shown(record: StoredRecord): Rec {
   // What this phone has written over it since waits to be sent, and is taken for the answer meanwhile.
   const concurrent = record.concurrent.filter((name) => !theirs || theirs[name]?.stamp === record.fields[name]?.stamp);
   const values = Object.entries(record.fields).map(([name, field]): [string, Json] => [name, field.value]);
-  return { id, kind, author, device, revision, concurrent, fields: Object.fromEntries(values), waiting: record.waiting > 0 };
+  return { id, kind, author, device, revision, concurrent, broughtBy: record.brought_by, fields: Object.fromEntries(values), waiting: record.waiting > 0 };
 }
 
 /** The record with that id, also when it was taken away. */

@@ -6,12 +6,13 @@ import type { StoredRecord } from './schema';
 /** The record with the row's fields merged in; kinds and fields that this client does not know are kept as they are. */
 export function mergeRow(held: StoredRecord | undefined, row: Row): StoredRecord {
   const { id, kind, author, device, revision, concurrent } = row;
+  const brought = row.brought_by === undefined ? {} : { brought_by: row.brought_by };
   if (held === undefined) {
-    return { id, kind, author, device, revision, concurrent, fields: merge({}, row.fields), waiting: 0 };
+    return { id, kind, author, device, revision, concurrent, ...brought, fields: merge({}, row.fields), waiting: 0 };
   }
   const fields = merge(held.fields, row.fields);
   const theirs = held.theirs === undefined ? {} : { theirs: merge(held.theirs, row.fields) };
   // A page that was overtaken tells old news of who did not know of whom.
   const news = revision >= (held.revision ?? 0) ? { revision, concurrent } : {};
-  return { ...held, fields, ...theirs, ...news };
+  return { ...held, ...brought, fields, ...theirs, ...news };
 }

@@ -17,6 +17,8 @@ export interface StoredRecord {
   /** The server's fields alone, kept while something waits. */
   theirs?: StampedFields;
   concurrent: string[];
+  /** Who brought it back after a restore of the server, where that was not its author. */
+  brought_by?: string;
   /** How many entries of the outbox are about it. */
   waiting: number;
 }
@@ -130,6 +132,8 @@ export interface Agreement {
   greatest: Stamp | null;
   greatest_own: Stamp | null;
   agreed_at: string | null;
+  /** The last epoch that began by a restore of the server, and how many records this phone has brought back to it. */
+  set_back?: { epoch: string; brought: number };
 }
 
 export interface MetaValues {

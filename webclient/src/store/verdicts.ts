@@ -2,6 +2,7 @@
 import type { Answer, Verdict } from '../records/exchange';
 import { merge } from '../records/merge';
 import type { Stamp } from '../records/stamps';
+import { isOnlyGone } from './bringing';
 import type { Desk } from './desk';
 import { laidOut } from './overlay';
 import { inState, type OutboxEntry, type OutgoingFields, type StoredRecord, type Writing } from './schema';
@@ -13,11 +14,13 @@ export interface Judged {
   refused: number;
   /** Entries whose stamps were ahead of the server's clock; they go again. */
   clock: number;
+  /** Records that the server had lost and has taken back. */
+  brought: number;
   /** Stamps that the server has taken. */
   stamps: Stamp[];
 }
 
-export const NOTHING_JUDGED: Judged = { settled: 0, refused: 0, clock: 0, stamps: [] };
+export const NOTHING_JUDGED: Judged = { settled: 0, refused: 0, clock: 0, brought: 0, stamps: [] };
 
 /** Apply the verdicts, which stand in the order of the entries; `person` is signed in. */
 export async function applyVerdicts(desk: Desk, sent: readonly OutboxEntry[], answer: Answer, person: string | null): Promise<Judged> {
@@ -61,6 +64,7 @@ function count(judged: Judged, entry: OutboxEntry, verdict: Verdict): void {
   if (verdict.verdict === 'refused') judged.refused += 1;
   if (verdict.verdict !== 'taken' && verdict.verdict !== 'later') return;
   const taken = Object.entries(entry.fields).filter(([name]) => !verdict.fields.includes(name));
+  if (entry.state === 'whole' && !isOnlyGone(entry) && taken.length > 0) judged.brought += 1;
   judged.stamps.push(...taken.map(([, field]) => field.stamp));
 }
 
@@ -85,7 +89,8 @@ async function takeFields(desk: Desk, entry: OutboxEntry, left: OutgoingFields):
 async function refuse(desk: Desk, entry: OutboxEntry, reason: string, person: string | null): Promise<void> {
   const outbox = desk.tx.objectStore('outbox');
   const record = (await desk.record(entry.record)) as StoredRecord;
-  const mine = entry.state !== 'whole' || record.author === person;
+  // That a record was taken away need not have been his own doing.
+  const mine = entry.state !== 'whole' || (record.author === person && !isOnlyGone(entry));
   desk.put(record);
   if (mine) return void (await outbox.put({ ...entry, state: 'refused', by: person ?? '', reason }));
   desk.drop(entry);
