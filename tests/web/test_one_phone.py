@@ -15,7 +15,7 @@ from holdwatch.config import Settings
 from holdwatch.services import access
 from holdwatch.store.database import reading, writing
 from holdwatch.store.tables import device_session
-from people import PASSWORD, Neighbours, Visitor, at_the_door, invite_in
+from people import PASSWORD, Clock, Neighbours, Visitor, at_the_door, invite_in
 
 LOGINS = {"owner": "ilka@reedmarsh.example", "keeper": "tamsin", "helper": "joris", "stranger": "bram@quarry.example"}
 STAMP = "1764101400000.0000.ab12cd34"
@@ -48,9 +48,10 @@ def id_of(neighbours: Neighbours, who: str) -> str:
 
 
 @pytest.fixture
-def shared(phone: Visitor, neighbours: Neighbours) -> Visitor:
+def shared(phone: Visitor, neighbours: Neighbours, clock: Clock) -> Visitor:
     """A phone on which the owner has signed in, and then the helper beside her."""
     come_in(phone, "owner")
+    clock.move(seconds=1)
     assert come_in(phone, "helper", beside=id_of(neighbours, "owner")).status_code == 200
     return phone
 
