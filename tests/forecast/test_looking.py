@@ -81,7 +81,7 @@ def test_the_chances_after_all_findings_together_are_those_before(banggai, halfw
     told = forecast(halfway, banggai)
     belief = believe(halfway, banggai)
     first = told.if_seen[0].chance
-    kept = belief.weights * belief.kept((first.at - belief.origin.astimezone(UTC)) / timedelta(days=1))
+    kept = belief.holding * belief.survival.at((first.at - belief.origin.astimezone(UTC)) / timedelta(days=1))
     mouth = [one for one in told.if_seen if one.chance == first and one.part == "mouth"]
     held = sum(one.likelihood * (1 - one.chances.lost) for one in mouth)
     assert held == pytest.approx(float(kept.sum()), abs=1e-9)

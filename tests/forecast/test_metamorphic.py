@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from forecast.household import NOW, tank
+from holdwatch.domain.clock import days_between
 from holdwatch.domain.forecast import Spawn, believe, forecast, to_json
 from holdwatch.domain.looks import Look
 
@@ -69,7 +70,9 @@ def test_tails_seen_while_he_surely_holds_never_move_the_hatch_later(banggai, br
     plain = brood(looks=looks, spawn=Spawn(NOW - timedelta(days=spawn_days_ago), 600))
     lost_then = forecast(replace(plain, now=at, looks=tuple(look for look in looks if look.at <= at)), banggai).now.lost
     # A full mouth in daylight afterwards, twice, leaves of that chance (0.02 / 0.90) squared.
-    gone = believe(plain, banggai).chance_before("released_last", at) + lost_then * (0.02 / 0.90) ** 2
+    belief = believe(plain, banggai)
+    let_go = float(np.sum(belief.weights[belief.steps.released_last < days_between(belief.origin, at)]))
+    gone = let_go + lost_then * (0.02 / 0.90) ** 2
     assert gone < 0.001
     seen = replace(plain, looks=(*looks, Look("tails", at, "dim_white", tails="seen")))
     pairs = zip(forecast(plain, banggai).hatched, forecast(seen, banggai).hatched, strict=True)

@@ -1,8 +1,11 @@
 """The product asked about a brood in its JSON form, by the same door as `holdwatch forecast FILE`."""
 
 import json
+from datetime import datetime
 from functools import cache
 from pathlib import Path
+
+import numpy as np
 
 from holdwatch.domain.catch import recommended
 from holdwatch.domain.forecast import Belief, Evidence, believe, forecast, to_json
@@ -21,6 +24,12 @@ def told(document: dict, folder: Path) -> dict:
 def believed(document: dict, folder: Path) -> Belief:
     """What the product believes of a brood."""
     return believe(*read_brood(_written(document, folder)))
+
+
+def chance_before(belief: Belief, step: str, at: datetime) -> float:
+    """The chance that a step (spawn, silver, hatch, released, released_last) came before an instant."""
+    days = (at - belief.origin).total_seconds() / 86400
+    return float(np.sum(belief.weights[getattr(belief.steps, step) < days]))
 
 
 def asked(document: dict, folder: Path) -> tuple[Evidence, Profile]:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom, chisquare
 
-from forecast_reference.product import believed
+from forecast_reference.product import believed, chance_before
 from forecast_reference.simulate import Simulated, simulate
 
 # 500 broods take a minute of one core, more on a busy machine.
@@ -38,8 +38,8 @@ def beliefs(simulated, tmp_path_factory) -> list[dict[str, float]]:
 def _ranks(brood: Simulated, belief) -> dict[str, float]:
     true = {step: datetime.fromtimestamp(brood.steps[name] * 86400, UTC) for step, name in STEPS.items()}
     now = datetime.fromisoformat(brood.document["now"])
-    lost = 1 - float(belief.weights @ belief.kept((now - belief.origin).total_seconds() / 86400))
-    return {**{step: belief.chance_before(step, at) for step, at in true.items()}, "lost": lost}
+    lost = 1 - float(belief.holding @ belief.survival.at((now - belief.origin).total_seconds() / 86400))
+    return {**{step: chance_before(belief, step, at) for step, at in true.items()}, "lost": lost}
 
 
 @pytest.mark.parametrize("step", STEPS)

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom, chisquare
 
-from forecast_reference.product import believed_after_learning
+from forecast_reference.product import believed_after_learning, chance_before
 from forecast_reference.simulate_households import simulate_household
 
 # 1,000 households with their finished broods take some ten minutes of one core.
@@ -33,7 +33,7 @@ def _ranks(seed: int, folder) -> dict[str, float]:
     household = simulate_household(seed)
     belief = believed_after_learning(household.document, folder)
     true = {step: datetime.fromtimestamp(household.steps[name] * 86400, UTC) for step, name in STEPS.items()}
-    return {step: belief.chance_before(step, at) for step, at in true.items()}
+    return {step: chance_before(belief, step, at) for step, at in true.items()}
 
 
 @pytest.mark.parametrize("step", STEPS)

@@ -21,6 +21,7 @@ from holdwatch.domain.forecast.belief import Belief
 from holdwatch.domain.forecast.evidence import Evidence
 from holdwatch.domain.forecast.loss import Risk, fate, risk, survival
 from holdwatch.domain.forecast.prior import HATCH, MOUTH, Learned, LogTable, hatch_spread, mouth_time_table
+from holdwatch.domain.forecast.sample import weighted_median
 from holdwatch.domain.species import MouthTime, Profile
 
 BINS = 32
@@ -97,7 +98,7 @@ def lesson(brood: str, male: str, belief: Belief, evidence: Evidence, profile: P
 
 def _median(values: np.ndarray, weights: np.ndarray) -> float:
     order = np.argsort(values, kind="stable")
-    return float(np.interp(0.5, np.cumsum(weights[order]), values[order]))
+    return weighted_median(values[order], weights[order])
 
 
 def _likelihood(scores: np.ndarray, weights: np.ndarray) -> tuple[float, ...]:

@@ -11,6 +11,7 @@ import numpy as np
 
 from holdwatch.domain.clock import days_between
 from holdwatch.domain.forecast.belief import Belief
+from holdwatch.domain.forecast.sample import weighted_quantiles
 
 LEVELS = (0.05, 0.10, 0.25, 0.50, 0.75, 0.90, 0.95)
 
@@ -39,12 +40,8 @@ class Chances(NamedTuple):
 
 
 def quantiles(belief: Belief, step: str) -> Quantiles:
-    """Return seven quantiles of a step, by straight lines between the middles of the sorted points' weights."""
-    days = getattr(belief.steps, step)
-    order = belief.steps.orders[step]
-    weights = belief.weights[order]
-    middles = np.cumsum(weights) - weights / 2
-    return Quantiles(*(instant(belief, float(day)) for day in np.interp(LEVELS, middles, days[order])))
+    """Return seven quantiles of a step."""
+    return Quantiles(*(instant(belief, day) for day in weighted_quantiles(*belief.rising(step), LEVELS).tolist()))
 
 
 def instant(belief: Belief, days: float) -> datetime:

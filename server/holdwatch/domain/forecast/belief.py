@@ -6,7 +6,6 @@ from functools import cached_property
 
 import numpy as np
 
-from holdwatch.domain.clock import days_between
 from holdwatch.domain.forecast.evidence import Evidence
 from holdwatch.domain.forecast.loss import Fate, Survival
 from holdwatch.domain.forecast.prior import Learned
@@ -57,11 +56,6 @@ class Belief:
         return self.steps.spawn
 
     @property
-    def silver(self) -> np.ndarray:
-        """Days from the origin to silver, shape (n)."""
-        return self.steps.silver
-
-    @property
     def hatch(self) -> np.ndarray:
         """Days from the origin to hatching, shape (n)."""
         return self.steps.hatch
@@ -71,35 +65,20 @@ class Belief:
         """Days from the origin to the first young let go, as if no loss, shape (n)."""
         return self.steps.released
 
-    @property
-    def released_last(self) -> np.ndarray:
-        """Days from the origin to the last young let go, as if no loss, shape (n)."""
-        return self.steps.released_last
-
-    def chance_before(self, step: str, instant: datetime) -> float:
-        """Return the chance that `step` (spawn, silver, hatch, released, released_last) came before `instant`."""
-        days = getattr(self.steps, step)
-        return float(np.sum(self.weights[days < days_between(self.origin, instant)]))
-
-    @cached_property
-    def _kept_so_far(self) -> np.ndarray:
-        """The chance that each brood was not lost by the last look, over that of no loss until then without looks."""
-        likelihood = self.fate.lost + self.fate.kept * self.fate.survival
-        return np.divide(self.fate.kept, likelihood, out=np.zeros_like(likelihood), where=likelihood > 0)
+    def rising(self, step: str) -> tuple[np.ndarray, np.ndarray]:
+        """Return the days of a step of all broods, as if no loss, in rising order, with their weights, shape (n)."""
+        order = self.steps.orders[step]
+        return getattr(self.steps, step)[order], self.weights[order]
 
     @cached_property
     def holding(self) -> np.ndarray:
-        """The weights of the points that are not lost by the last look; times `survival.at` those not lost later."""
-        return self.weights * self._kept_so_far
+        """The weight of each point times the chance that he still held it at the last look, over that without looks.
 
-    def kept(self, at: float) -> np.ndarray:
-        """Return for each point the chance that it is not lost by `at` days, not before the last look, shape (n)."""
-        return self._kept_so_far * self.survival.at(at)
-
-    @property
-    def kept_to_release(self) -> np.ndarray:
-        """The chance for each point that it is not lost before the first young are let go, shape (n)."""
-        return self._kept_so_far * self.survival.at_release
+        Times `survival.at` an instant not before that look, it is the weight that is not lost by then.
+        """
+        likelihood = self.fate.lost + self.fate.kept * self.fate.survival
+        kept_so_far = np.divide(self.fate.kept, likelihood, out=np.zeros_like(likelihood), where=likelihood > 0)
+        return self.weights * kept_so_far
 
     @cached_property
     def kind(self) -> np.ndarray:

@@ -14,6 +14,7 @@ from holdwatch.domain.catch import Prospect, recommended
 from holdwatch.domain.forecast.belief import Belief
 from holdwatch.domain.forecast.contradiction import Foretold
 from holdwatch.domain.forecast.nights import NightWorth
+from holdwatch.domain.forecast.sample import weighted_median
 
 
 @dataclass(frozen=True)
@@ -30,17 +31,13 @@ def influences(belief: Belief, looks: Sequence[Foretold], worths: Sequence[Night
     if not looks:
         return ()
     order = belief.steps.orders["hatch"]
-    hatch, now = belief.hatch[order], _median(belief.hatch[order], belief.weights[order])
+    hatch, weights = belief.rising("hatch")
+    now = weighted_median(hatch, weights)
     nights = _nights_without(belief, looks, worths)
     return tuple(
-        Influence(look.sight.id, now - _median(hatch, look.weights[order]), night)
+        Influence(look.sight.id, now - weighted_median(hatch, look.weights[order]), night)
         for look, night in zip(looks, nights, strict=True)
     )
-
-
-def _median(days: np.ndarray, weights: np.ndarray) -> float:
-    """Return the weighted median of sorted days, by straight lines between the middles of the weights."""
-    return float(np.interp(0.5, np.cumsum(weights) - weights / 2, days))
 
 
 def _nights_without(

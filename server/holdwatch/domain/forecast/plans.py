@@ -17,6 +17,7 @@ import numpy as np
 from holdwatch.domain.catch import Night
 from holdwatch.domain.forecast.belief import Belief
 from holdwatch.domain.forecast.nights import NightChances, NightWorth
+from holdwatch.domain.forecast.sample import weighted_median
 from holdwatch.domain.species import Plans, Profile, Worth
 
 NET, AHEAD = "net", "ahead"
@@ -61,17 +62,12 @@ def _net(nights: Sequence[NightChances], catch: NightChances, plans: Plans) -> P
 def _ahead(
     belief: Belief, worths: Sequence[NightWorth], catch: NightChances, plans: Plans, worth: Worth
 ) -> Plan | None:
-    spawned, released = (_median(belief, step) for step in ("spawn", "released"))
+    spawned, released = (weighted_median(*belief.rising(step)) for step in ("spawn", "released"))
     due = spawned + plans.move_at_share * (released - spawned)
     move = next((night for night in worths if night.days >= due), None)
     if move is None or move.night.at > catch.at:
         return None
     still_in = 1 - belief.steps.share_let_go(move.days)
-    kept = float(np.sum(belief.weights * belief.kept_to_release * still_in))
+    kept = float(np.sum(belief.holding * belief.survival.at_release * still_in))
     saved = (1 - plans.move_risk) * worth.free_alone * kept
     return Plan(AHEAD, move.night, saved, plans.move_risk, int(plans.people_to_move))
-
-
-def _median(belief: Belief, step: str) -> float:
-    order = belief.steps.orders[step]
-    return float(np.interp(0.5, np.cumsum(belief.weights[order]), getattr(belief.steps, step)[order]))

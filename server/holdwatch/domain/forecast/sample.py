@@ -1,5 +1,6 @@
 """Points with what the looks say of them: how possible broods are weighed, however they were drawn."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -51,6 +52,16 @@ class Sample:
 def effective(weights: np.ndarray) -> float:
     """Return the effective number of points of `weights` that sum to 1 (Kish 1965)."""
     return float(1 / np.sum(weights**2))
+
+
+def weighted_quantiles(rising: np.ndarray, weights: np.ndarray, levels: Sequence[float]) -> np.ndarray:
+    """Return quantiles of values in rising order, by straight lines between the middles of their weights."""
+    return np.interp(levels, np.cumsum(weights) - weights / 2, rising)
+
+
+def weighted_median(rising: np.ndarray, weights: np.ndarray) -> float:
+    """Return the median of values in rising order."""
+    return float(weighted_quantiles(rising, weights, (0.5,))[0])
 
 
 @dataclass(frozen=True)
