@@ -17,6 +17,7 @@ from .store.database import open_database
 from .store.migrate import migrate
 from .web import (
     access,
+    bodies,
     client,
     duties,
     errors,
@@ -52,6 +53,7 @@ def create_app(
     engine = engine or open_database(settings.database_url)
     identity = migrate(engine, new_identity)
     app = Flask("holdwatch", static_folder=None)
+    app.json = bodies.Writer(app)
     cabinet = photo_cabinet(settings, engine)
     app.extensions["holdwatch"] = House(settings, engine, identity, load_profiles(), now, nudge, cabinet)
     app.config["MAX_CONTENT_LENGTH"] = BODY_LIMIT_BYTES

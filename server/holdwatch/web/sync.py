@@ -119,9 +119,9 @@ class AnswerSchema(Schema):
     database = fields.String(required=True)
     epoch = fields.String(required=True)
     schema = fields.Integer(required=True)
-    verdicts = fields.List(fields.Nested(VerdictSchema), required=True)
-    rows = fields.List(AsItIs(RowSchema), required=True)
-    derived = fields.List(AsItIs(DerivedSchema), required=True)
+    verdicts = AsItIs(VerdictSchema, many=True, required=True)
+    rows = AsItIs(RowSchema, many=True, required=True)
+    derived = AsItIs(DerivedSchema, many=True, required=True)
     cursor = fields.Integer(required=True)
     more = fields.Boolean(required=True)
     recomputing = fields.Boolean(required=True)
@@ -151,7 +151,7 @@ class Sync(MethodView):
             "database": here.identity.database_id,
             "epoch": here.identity.epoch,
             "schema": SCHEMA_NUMBER,
-            "verdicts": agreement.verdicts,
+            "verdicts": [verdict._asdict() for verdict in agreement.verdicts],
             "rows": agreement.page.rows,
             "derived": agreement.page.derived,
             "cursor": agreement.page.cursor,

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from typing import Any
 
+import orjson
 import sqlalchemy as sa
 
 from ...store import tables
-from .stored import stored
 
 PAGE_ROWS = 1000
 
@@ -44,20 +43,22 @@ def _above(db: sa.Connection, table: sa.Table, household_id: str, cursor: int, l
 
 
 def _record(row: Any) -> dict[str, Any]:
-    record = stored(row)
-    brought = {"brought_by": record.brought_by} if record.brought_by else {}
+    # Not by way of `stored`: of a hundred thousand rows each step counts.
+    stamps = orjson.loads(row.stamps)
+    values = orjson.loads(row.fields).items()
+    brought = {"brought_by": row.brought_by} if row.brought_by else {}
     return {
-        "id": record.id,
-        "kind": record.kind,
-        "author": record.author,
-        "device": record.device,
-        "revision": record.revision,
-        "fields": {name: {"value": f.value, "stamp": f.stamp} for name, f in record.fields.items()},
-        "concurrent": sorted(record.concurrent),
+        "id": row.id,
+        "kind": row.kind,
+        "author": row.author,
+        "device": row.device,
+        "revision": row.revision,
+        "fields": {name: {"value": value, "stamp": stamps[name][0]} for name, value in values},
+        "concurrent": sorted(orjson.loads(row.concurrent)),
         **brought,
     }
 
 
 def _derived(row: Any) -> dict[str, Any]:
     about = row.about or None
-    return {"kind": row.kind, "about": about, "revision": row.revision, "body": json.loads(row.body)}
+    return {"kind": row.kind, "about": about, "revision": row.revision, "body": orjson.loads(row.body)}
