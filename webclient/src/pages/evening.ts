@@ -1,5 +1,5 @@
 /** The evening as Tonight shows it: who holds, what is to be done and by whom, what is loose, what is unsettled. */
-import type { Rec, Store } from '../store';
+import type { Json, Rec, Store } from '../store';
 import { texts } from '../texts';
 import type { Words } from '../texts/ways';
 import { agoWords, hourWords, momentWords, nightName } from '../ui/dates';
@@ -27,15 +27,15 @@ export interface Evening extends Knowing {
   readonly fish: readonly Rec[];
   readonly notesLater: readonly string[];
   /** Photos were put off until day. */
-  readonly photosLater: boolean;
+  readonly photosLater?: boolean;
   /** Others log on this phone as well. */
   readonly isShared: boolean;
 }
 
 /** Read all that Tonight shows. */
 export async function eveningOf(store: Store): Promise<Evening> {
-  const [ahead, people, self, notesLater] = await Promise.all([
-    readAhead(store), store.derived<People>('people', null), store.self(), store.setting<string[]>('notes_later'),
+  const [ahead, people, self, notesLater, photosLater] = await Promise.all([
+    readAhead(store), store.derived<People>('people', null), store.self(), store.setting<string[]>('notes_later'), store.setting<Json[]>('photos_later'),
   ]);
   const [tanks, fish] = await Promise.all([ahead.ofKind('tank'), ahead.ofKind('fish')]);
   const [holding, waters, looks] = await Promise.all([holdings(ahead), watersOf(store, tanks), Promise.all(tanks.map((tank) => store.about(tank.id, 'look')))]);

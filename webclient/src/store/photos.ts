@@ -44,6 +44,8 @@ export function openPhotos(inside: Inside, news: News, told: (record: Promise<St
     remember: (sha256: string, size: PictureSize, data: ArrayBuffer): Promise<void> => remember(inside, { sha256, size, data, at_ms: inside.surroundings.now() }),
     /** The photos that the server does not have, without their bytes. */
     pending: (): Promise<PhotoRow[]> => connection.read(['photos', 'records'], pending),
+    /** Those of them that need attention. */
+    refused: async (): Promise<PhotoRow[]> => (await connection.read(['photos', 'records'], pending)).filter((row) => row.state === 'refused'),
     /** Photos whose records the server has: to be sent, or asked after since it was restored. */
     due: (): Promise<PhotoRow[]> => connection.write([...ALL], 'relaxed', due),
     /** Note what has become of one. */
@@ -104,8 +106,9 @@ async function named(tx: Reading | Writing, row: PhotoRow): Promise<Named> {
   return { row, records: found.filter((record) => record !== undefined) };
 }
 
-function isAlive({ records }: Named): boolean {
-  return records.some((record) => record.fields['gone']?.value !== true);
+/** Whether one of its records still names it: a helper who takes one back empties it. */
+function isAlive({ row, records }: Named): boolean {
+  return records.some(({ fields }) => fields['gone']?.value !== true && fields['sha256']?.value === row.sha256);
 }
 
 /** In the order in which they were taken: ids rise with time. */

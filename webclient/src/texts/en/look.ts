@@ -29,6 +29,7 @@ export const look = {
     recalled: 'filled in afterwards',
   },
   temperature: { label: 'Temperature', add: 'Add temperature', leave: 'Leave it out', less: (step: string) => `${step} less`, more: (step: string) => `${step} more` },
+  photo: 'Photo',
   note: { label: 'Note', add: 'Add a note', later: 'Note later', laterText: 'Tonight reminds you in day light.' },
   when: {
     label: 'When', now: 'Now', feeding: 'At feeding', evening: 'Last evening', other: 'Another time',

@@ -1,0 +1,2 @@
+/** The part of the catalogue in force that speaks of photos. */
+export { photos } from './en/photos';
