@@ -120,3 +120,12 @@ function attentionOf(entry: OutboxEntry, record: StoredRecord | undefined): Atte
   const isNew = record !== undefined && isUnheardOf(record);
   return { id: entry.seq, record: entry.record, kind: entry.kind, fields, reason: entry.reason ?? '', at, by: entry.by, isNew };
 }
+
+/** The kinds of all that lies on this phone. */
+export async function kindsHeld(inside: Inside): Promise<string[]> {
+  const rows = await inside.connection.read(['records', 'derived'], async (tx) => [
+    ...(await tx.objectStore('records').getAll()),
+    ...(await tx.objectStore('derived').getAll()),
+  ]);
+  return [...new Set(rows.map((row) => row.kind))];
+}

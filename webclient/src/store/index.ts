@@ -98,8 +98,8 @@ export async function openStore(surroundings: Surroundings = BROWSER): Promise<S
   return { ...reads(connection, inside), ...acts(inside, news, writes), sync: syncSide(inside, news, writes) };
 }
 
-/** Who comes and goes is asked when the first page stands. */
-const membership = () => import('./membership');
+/** Asked for when the first page stands: the first card comes before it. */
+const behind = () => import('./behind');
 
 function reads(connection: Connection, inside: Inside) {
   return {
@@ -110,14 +110,13 @@ function reads(connection: Connection, inside: Inside) {
     derivedOf: <T>(kind: string) => derivedOf<T>(connection, kind),
     setting: <T extends Json>(name: string) => settingOf<T>(inside, name),
     self: () => self(inside),
-    members: async () => (await membership()).members(inside),
+    members: async () => (await behind()).members(inside),
     waiting: (person?: string) => countWaiting(inside, person),
-    // What was refused, and the files of it, are asked for when the first page stands.
-    attention: async () => (await import('./attention')).attention(inside),
-    apart: async () => (await import('./attention')).apart(inside),
-    writings: async (id: string) => (await import('./writings')).writings(inside, id),
-    exportUnsynced: async () => (await import('./attention')).exportUnsynced(inside),
-    exportAll: async () => (await import('./attention')).exportAll(inside),
+    attention: async () => (await behind()).attention(inside),
+    apart: async () => (await behind()).apart(inside),
+    writings: async (id: string) => (await behind()).writings(inside, id),
+    exportUnsynced: async () => (await behind()).exportUnsynced(inside),
+    exportAll: async () => (await behind()).exportAll(inside),
   };
 }
 
@@ -132,8 +131,8 @@ function acts(inside: Inside, news: News, writes: Set<() => void>) {
     add: (kind: string, fields: Fields) => told(add(inside, kind, fields)),
     edit: (id: string, fields: Fields) => told(edit(inside, id, fields)),
     undo: async (id: string) => void (await told(undo(inside, id))),
-    mend: async (id: number, fields: Fields) => told((await import('./attention')).mend(inside, id, fields)),
-    letGo: async (id: number) => void (await told((await import('./attention')).letGo(inside, id))),
+    mend: async (id: number, fields: Fields) => told((await behind()).mend(inside, id, fields)),
+    letGo: async (id: number) => void (await told((await behind()).letGo(inside, id))),
     keep: async (name: string, value: Json) => {
       await keepSetting(inside, name, value);
       news.tell(['settings']);
@@ -141,12 +140,13 @@ function acts(inside: Inside, news: News, writes: Set<() => void>) {
     jot: (name: string, value: Json) => keepSetting(inside, name, value),
     photos: async () => (await import('./photos')).openPhotos(inside, news, told),
     choose: async (person: string) => {
-      await (await membership()).choose(inside, person);
+      await (await behind()).choose(inside, person);
       news.tell(['self']);
     },
     clearPhone: async () => {
+      const { kindsHeld, clearPhone } = await behind();
       const kinds = ['self', ...(await kindsHeld(inside))];
-      await (await membership()).clearPhone(inside);
+      await clearPhone(inside);
       news.tell(kinds);
     },
     onChange: news.onChange,
@@ -157,44 +157,33 @@ function acts(inside: Inside, news: News, writes: Set<() => void>) {
   };
 }
 
-async function kindsHeld(inside: Inside): Promise<string[]> {
-  const rows = await inside.connection.read(['records', 'derived'], async (tx) => [
-    ...(await tx.objectStore('records').getAll()),
-    ...(await tx.objectStore('derived').getAll()),
-  ]);
-  return [...new Set(rows.map((row) => row.kind))];
-}
-
 function syncSide(inside: Inside, news: News, writes: Set<() => void>): SyncSide {
   return {
     device: inside.device,
     session: inside.session,
     enter: async (person) => {
-      if (await (await membership()).enter(inside, person)) news.tell(['self']);
+      if (await (await behind()).enter(inside, person)) news.tell(['self']);
     },
     meet: async (person) => {
-      if (await (await membership()).meet(inside, person)) news.tell(['self']);
+      if (await (await behind()).meet(inside, person)) news.tell(['self']);
     },
     noteOut: async (person) => {
-      if (await (await membership()).noteOut(inside, person)) news.tell(['self']);
+      if (await (await behind()).noteOut(inside, person)) news.tell(['self']);
     },
     leave: async (person) => {
-      await (await membership()).leave(inside, person);
+      await (await behind()).leave(inside, person);
       news.tell(['self']);
     },
-    turns: async () => (await import('./outgoing')).turns(inside),
+    turns: async () => (await behind()).turns(inside),
     agreement: () => inside.connection.read(['meta'], agreement),
-    // What agreeing alone needs is loaded when it begins: the first card comes before it.
-    nextBatch: async (reading, limit, person) => (await import('./outgoing')).nextBatch(inside, reading, limit, person),
+    nextBatch: async (reading, limit, person) => (await behind()).nextBatch(inside, reading, limit, person),
     take: async (batch, answer) => {
-      const { takeAnswer } = await import('./incoming');
-      const taken = await takeAnswer(inside, batch, answer);
+      const taken = await (await behind()).takeAnswer(inside, batch, answer);
       news.tell(taken.kinds);
       return taken;
     },
     refuse: async (batch, reason) => {
-      const { refuseBatch } = await import('./incoming');
-      await refuseBatch(inside, batch, reason);
+      await (await behind()).refuseBatch(inside, batch, reason);
       news.tell(['attention']);
     },
     onWrite: (listener) => joined(writes, listener),
