@@ -7,7 +7,7 @@ import pytest
 from holdwatch.services.access import SignedOut
 from holdwatch.store import tables
 from holdwatch.store.database import writing
-from sync.pushing import added, edited, history, household_tables, push, rows, stamp, values, verdicts
+from sync.pushing import added, edited, history, household_tables, new_id, push, rows, stamp, values, verdicts
 
 
 @pytest.fixture
@@ -39,6 +39,22 @@ def test_a_new_record_is_taken_and_comes_down_as_it_was_written(engine, keeper):
     assert row["fields"]["mouth"] == {"value": "full", "stamp": stamp(0)}
     assert row["concurrent"] == []
     assert agreement.page.cursor == row["revision"]
+
+
+def test_a_stamp_that_is_said_once_holds_for_all_fields_that_name_none(engine, keeper):
+    whole = added(keeper, "look", stamp(5), mouth="full", tails="seen", food="ate")
+    bare = {name: {"value": field["value"]} for name, field in whole["fields"].items()}
+    food = {"food": {"value": "ate", "stamp": stamp(3)}}
+    told = {**whole, "id": new_id(), "stamp": stamp(5), "fields": bare | food}
+    untold = {**whole, "id": new_id(), "fields": bare}
+    assert verdicts(engine, keeper, whole, told, untold) == ["taken", "taken", "refused"]
+    came = rows(engine, keeper)
+    assert {name: field["stamp"] for name, field in came[told["id"]]["fields"].items()} == {
+        "mouth": stamp(5),
+        "tails": stamp(5),
+        "food": stamp(3),
+    }
+    assert values(came[told["id"]]) == values(came[whole["id"]])
 
 
 def test_a_change_that_is_sent_again_changes_nothing_at_all(engine, keeper, look):

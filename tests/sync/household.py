@@ -11,6 +11,7 @@ from uuid import uuid4
 import sqlalchemy as sa
 
 from holdwatch.records.instants import from_milliseconds, instant_text
+from holdwatch.records.kinds import SCHEMA_NUMBER
 from holdwatch.records.merge import canonical
 from holdwatch.services.access import Who
 from holdwatch.services.sync import Push, agree
@@ -81,7 +82,10 @@ class Household:
         verdicts = [{**verdict._asdict(), "fields": list(verdict.fields)} for verdict in agreement.verdicts]
         for change, verdict in zip(asked["changes"], verdicts, strict=True):
             self.ledger.judge(change, verdict["verdict"], who.person_id)
-        page, head = vars(agreement.page), {"database": "d", "epoch": "e", "schema": 1, "recomputing": False}
+        page, head = (
+            vars(agreement.page),
+            {"database": "d", "epoch": "e", "schema": SCHEMA_NUMBER, "recomputing": False},
+        )
         body = json.loads(json.dumps({**page, **head, "now": instant_text(now), "verdicts": verdicts}))
         return Answer(body, self._behind(body["rows"]))
 

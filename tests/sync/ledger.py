@@ -49,12 +49,12 @@ class Ledger:
     def judge(self, change: dict[str, Any], verdict: str, person: str) -> None:
         """Enter what became of a change."""
         for name, written in change["fields"].items():
-            place = (change["id"], name)
+            place, stamp = (change["id"], name), written.get("stamp", change.get("stamp"))
             if verdict == "taken":
-                self.taken.add(Taken(place, written["stamp"], canonical(written["value"]), person))
+                self.taken.add(Taken(place, stamp, canonical(written["value"]), person))
                 self.arrived[place] |= {written["value"]}
             elif verdict == "refused":
-                self.refused.add((place, written["stamp"]))
+                self.refused.add((place, stamp))
 
     def heads(self, place: Place) -> list[Edit]:
         """The edits of a field that nobody who edited it later knew of."""

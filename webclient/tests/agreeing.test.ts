@@ -71,6 +71,21 @@ test('fields that the server does not know yet wait until its schema number rise
   expect(await phone.store.waiting()).toBe(0);
 });
 
+test('a server that reads it is told the stamp of a writing once, an older one with each field', async () => {
+  const { world, server, phone } = await begin();
+  const look = await phone.store.add('look', { mouth: 'full', tails: 'none' });
+  await agree(world, server, phone);
+  expect(server.pushes.flatMap((push) => push.changes)).toMatchObject([{ fields: { mouth: { value: 'full', was: null } } }]);
+  const stamp = server.rows.get(look.id)?.fields['mouth']?.stamp;
+  server.schema = 2;
+  await agree(world, server, phone);
+  await phone.store.edit(look.id, { mouth: 'smaller', food: 'ate' });
+  await agree(world, server, phone);
+  const told = server.pushes.flatMap((push) => push.changes).at(-1);
+  expect(told?.fields).toEqual({ mouth: { value: 'smaller', was: stamp }, food: { value: 'ate' } });
+  expect(server.rows.get(look.id)?.fields['food']?.stamp).toBe(told?.stamp);
+});
+
 test('kinds and fields that this client does not know are kept and exported as they came, and not edited', async () => {
   const { world, server, phone } = await begin();
   const fields = { about: { value: null, stamp: '1764061800000.0000.zz99zz99' }, depth: { value: { m: [1, 2] }, stamp: '1764061800000.0000.zz99zz99' } };

@@ -25,7 +25,7 @@ class FieldSchema(Schema):
     """A field as it is sent: its value, the stamp of its writing, the stamp that it replaced."""
 
     value = fields.Raw(required=True, allow_none=True)
-    stamp = fields.String(required=True)
+    stamp = fields.String(metadata={"description": "the change's own where there is none"})
     was = fields.String(allow_none=True)
 
 
@@ -39,6 +39,7 @@ class ChangeSchema(Schema):
     seen = fields.Integer(
         allow_none=True, metadata={"description": "the record's revision that its writer had before him"}
     )
+    stamp = fields.String(metadata={"description": "of all fields that name none; servers know it from schema 2 on"})
     fields_ = fields.Dict(
         keys=fields.String(), values=fields.Nested(FieldSchema), data_key="fields", attribute="fields", required=True
     )

@@ -7,7 +7,10 @@ import { meta, putMeta, type Inside } from './device';
 import { membersIn } from './membership';
 import { isUnheardOf, overlay } from './overlay';
 import { needsRedating, redated, standing, type ClockReading } from './redating';
-import { inState, type Agreement, type OutboxEntry, type Reading, type Writing } from './schema';
+import { inState, type Agreement, type OutboxEntry, type OutgoingField, type OutgoingFields, type Reading, type Writing } from './schema';
+
+/** The schema number of the first server that takes one stamp for all fields of a change. */
+const SHARED_STAMP = 2;
 
 /** A push, and what the phone must remember of it until the answer comes. */
 export interface Batch {
@@ -42,7 +45,7 @@ export function nextBatch(inside: Inside, reading: ClockReading | null, limit: n
     const agreed = await agreement(tx);
     const person = named ?? (await meta(tx, 'self'))?.person ?? null;
     const entries = reading === null || person === null ? [] : await turn({ inside, tx, agreed, reading, limit, person });
-    const changes = entries.map(changeOf);
+    const changes = entries.map((entry) => changeOf(entry, agreed.server_schema));
     const fitting = countFitting(changes);
     const going = entries.slice(0, fitting);
     await Promise.all(going.map((entry) => tx.objectStore('outbox').put({ ...entry, sent: true })));
@@ -104,8 +107,16 @@ async function redate({ inside, tx, agreed, reading, limit, person }: Turn): Pro
   return right.filter((entry) => entry.by === person).slice(0, limit);
 }
 
-function changeOf({ record: id, kind, author, device, seen, fields }: OutboxEntry): Change {
-  return { id, kind, author, device, seen, fields };
+function changeOf({ record: id, kind, author, device, seen, fields }: OutboxEntry, serverSchema: number): Change {
+  const identity = { id, kind, author, device, seen };
+  const [stamp, ...others] = new Set(Object.values(fields).map((field) => field.stamp));
+  // Said once: packing alone would not make it as small.
+  return serverSchema >= SHARED_STAMP && others.length === 0 ? { ...identity, stamp, fields: unstamped(fields) } : { ...identity, fields };
+}
+
+function unstamped(fields: OutgoingFields): Change['fields'] {
+  const bare = ({ value, was }: OutgoingField) => (was === null ? { value } : { value, was });
+  return Object.fromEntries(Object.entries(fields).map(([name, field]) => [name, bare(field)]));
 }
 
 function countFitting(changes: readonly Change[]): number {

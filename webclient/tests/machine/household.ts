@@ -42,7 +42,9 @@ export function newServer(world: World): HouseholdServer {
 }
 
 function takeChange(rows: Map<string, Row>, change: Change, left: readonly string[], revision: number): number {
-  const fields = Object.entries(change.fields).filter(([name]) => !left.includes(name));
+  const fields = Object.entries(change.fields)
+    .filter(([name]) => !left.includes(name))
+    .map(([name, field]) => [name, { ...field, stamp: field.stamp ?? change.stamp }]);
   const held = rows.get(change.id);
   const merged = merge(held?.fields ?? {}, Object.fromEntries(fields) as StampedFields);
   if (held !== undefined && JSON.stringify(merged) === JSON.stringify(held.fields)) return revision;

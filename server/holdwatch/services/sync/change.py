@@ -59,7 +59,7 @@ def read_change(raw: Any, sender: str, revision: int) -> Change:
     if not isinstance(raw.get("device"), str) or not DEVICE.fullmatch(raw["device"]):
         raise Refusal("A record's device must be 8 letters or digits.")
     identity = raw["id"], raw["kind"], raw["author"], raw["device"]
-    fields = _read_fields(raw.get("fields"), sender, revision)
+    fields = _read_fields(raw.get("fields"), raw.get("stamp"), sender, revision)
     return Change(*identity, fields, _read_seen(raw.get("seen")), revision)
 
 
@@ -77,17 +77,17 @@ def _read_seen(raw: Any) -> int | None:
     return raw
 
 
-def _read_fields(raw: Any, sender: str, revision: int) -> dict[str, Stamped]:
+def _read_fields(raw: Any, stamp: Any, sender: str, revision: int) -> dict[str, Stamped]:
     if not isinstance(raw, dict) or not raw or len(raw) > FIELDS_LIMIT:
         raise Refusal(f"A change must have 1 to {FIELDS_LIMIT} fields.")
-    return {name: _read_field(name, field, sender, revision) for name, field in raw.items()}
+    return {name: _read_field(name, field, stamp, sender, revision) for name, field in raw.items()}
 
 
-def _read_field(name: str, raw: Any, sender: str, revision: int) -> Stamped:
+def _read_field(name: str, raw: Any, shared: Any, sender: str, revision: int) -> Stamped:
     if not _plain(name, 60) or not isinstance(raw, dict) or "value" not in raw:
         raise Refusal(f"The field {name[:60]!a} must be an object with a value and a stamp.")
     try:
-        stamp = checked_stamp(raw.get("stamp"))
+        stamp = checked_stamp(raw.get("stamp", shared))
         was = None if raw.get("was") is None else checked_stamp(raw["was"])
     except BadStamp as bad:
         raise Refusal(f"The field {name}: {bad}.") from None
