@@ -1,142 +1,213 @@
-"""How fast sync is: `python tests/bench/bench_sync.py`, prints times, sizes and ratios, asserts nothing.
+"""How fast sync is, beside a peer: `python tests/bench/bench_sync.py`, prints medians and ratios, asserts nothing.
 
-A phone pushes records of about 188 bytes in batches of 500 over loopback to `holdwatch serve` in its own process, and
-another phone pulls them. Beside it, in the same run: the floor, which is a bare `executemany` of the same rows into a
-table of sqlite3's with the same pragmas, without HTTP, validation, merge or history.
+A phone pushes looks over loopback to `holdwatch serve` in its own process, edits two fields of each, and another phone
+pulls them all; the same is done with a server of the CouchDB protocol, turn by turn in the same run. Its part is told in
+`couch/peer.py`. Bodies are made beforehand on both sides; what comes down is unpacked and read on both.
 """
 
 import argparse
 import gzip
-import json
-import sqlite3
 import statistics
 import sys
 import tempfile
 import time
-from collections.abc import Callable
-from contextlib import closing
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from http.client import HTTPConnection
 from pathlib import Path
 from typing import Any
 
+import orjson
+
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT / "server"), str(ROOT / "tests")]
 
+from bench.bench_sync_looks import as_json, document, edits, folded, in_batches, looks, values  # noqa: E402
+from bench.couch.peer import Peer, install, running_peer, to_push  # noqa: E402
+from holdwatch.records.kinds import SCHEMA_NUMBER  # noqa: E402
 from holdwatch.services.access import hash_password  # noqa: E402
 from holdwatch.services.identity import new_identity  # noqa: E402
 from holdwatch.store.database import open_database, writing  # noqa: E402
 from holdwatch.store.migrate import migrate  # noqa: E402
-from people import PASSWORD, settle  # noqa: E402
-from sync.pushing import added  # noqa: E402
-from sync.serving import Wire, free_port, running_server, stamp_now  # noqa: E402
+from people import PASSWORD, Neighbours, settle  # noqa: E402
+from sync.serving import Wire, free_port, running_server  # noqa: E402
 
-BATCH = 500
+BATCH, PAGE = 500, 1000
 FAR = 2**50
+# As a browser's CompressionStream packs.
+LEVEL = 6
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of the table: what was measured on both sides, and what is wanted of the ratio."""
+
+    name: str
+    ours: float
+    theirs: float | None = None
+    wanted: str = ""
 
 
 def main() -> None:
     """Measure and print."""
     asked = argparse.ArgumentParser(description=__doc__)
-    asked.add_argument("--records", type=int, default=1000)
+    asked.add_argument("--records", type=int, default=10_000)
     asked.add_argument("--runs", type=int, default=5)
     options = asked.parse_args()
-    runs = [measure(options.records) for _ in range(options.runs)]
-    print(f"{options.records} records, {options.runs} runs, medians:")
-    for name in runs[0]:
-        print(f"  {name:44}{statistics.median(run[name] for run in runs):14,.3f}")
+    install()
+    runs = []
+    for number in range(options.runs):
+        print(f"run {number + 1} of {options.runs} …", file=sys.stderr, flush=True)
+        runs.append(measure(options.records))
+    print(f"{options.records:,} records, {options.runs} runs, medians{'':22}ours{'':8}peer  ours / peer")
+    for lines in zip(*runs, strict=True):
+        print(told(lines))
 
 
-def measure(count: int) -> dict[str, float]:
-    """One run on a fresh database."""
-    with tempfile.TemporaryDirectory() as folder:
-        engine = open_database(f"sqlite:///{folder}/holdwatch.sqlite3")
-        migrate(engine, new_identity)
-        with writing(engine) as db:
-            people = settle(db, hash_password(PASSWORD), datetime.now(UTC))
-        changes = [look(people.owner.who, number) for number in range(count)]
-        port = free_port()
-        with running_server(engine, port, Path(folder) / "server.log"):
-            found = over_the_wire(Wire(port, people.owner), Wire(port, people.keeper), changes)
-        floor = sqlite_floor(Path(folder) / "floor.sqlite3", changes)
-        engine.dispose()
-    return found | {"floor: sqlite3 executemany, s": floor, "push / floor": found["push, s"] / floor}
+def told(lines: Sequence[Line]) -> str:
+    """The medians of one line of every run, and the median of the ratios."""
+    first = lines[0]
+    text = f"  {first.name:46}{statistics.median(line.ours for line in lines):12,.1f}"
+    pairs = [(line.ours, line.theirs) for line in lines if line.theirs]
+    if not pairs:
+        return f"{text}  {first.wanted}"
+    theirs, ratio = statistics.median(b for _, b in pairs), statistics.median(a / b for a, b in pairs)
+    return f"{text}{theirs:12,.1f}{ratio:13.3f}  {first.wanted}"
 
 
-def look(who: Any, number: int) -> dict[str, Any]:
-    """A look with eight fields."""
-    at = datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
-    parts = {"light": "red", "mouth": "full", "eggs": "silver", "tails": "perhaps", "food": "ignored"}
-    note = f"by the left urchin, the {number}th time"
-    return added(who, "look", stamp_now(number), at=at, note=note, recalled=False, **parts)
+def measure(count: int) -> list[Line]:
+    """One run on fresh databases."""
+    with tempfile.TemporaryDirectory() as folder, running_peer(Path(folder) / "peer") as peer:
+        with our_server(Path(folder)) as (port, people):
+            with closing(HTTPConnection("127.0.0.1", port)) as connection:
+                one = Phone(connection, Wire(port, people.owner))
+                other = Phone(connection, Wire(port, people.keeper))
+                made = looks(people.owner.who, count)
+                more = looks(people.owner.who, count, seed=2)
+                return [*up(one, peer, made), *along(one, more), *down(other, peer, 2 * count)]
 
 
-def over_the_wire(one: Wire, other: Wire, changes: list[Any]) -> dict[str, float]:
-    """Push all from one phone, pull all to the other, then pull nothing."""
-    batches = [one.body(changes[start : start + BATCH], FAR) for start in range(0, len(changes), BATCH)]
-    packed = [gzip.compress(body, 5, mtime=0) for body in batches]
-    with closing(HTTPConnection("127.0.0.1", one.port)) as connection:
-        push_s, _ = timed(lambda: [ask(connection, one, body) for body in packed])
-        pull_s, down = timed(lambda: pull(connection, other))
-        nothing_s, empty = timed(lambda: ask(connection, other, gzip.compress(one.body([], FAR))))
-    records = len(changes)
-    return {
-        "requests to push": len(packed),
-        "push, s": push_s,
-        "push, records/s": records / push_s,
-        "up, bytes/record": sum(map(len, packed)) / records,
-        "pull, s": pull_s,
-        "pull, records/s": records / pull_s,
-        "down, bytes/record": down / records,
-        "a pull with nothing new, ms": 1000 * nothing_s,
-        "a pull with nothing new, bytes with headers": empty[1],
-    }
+@contextmanager
+def our_server(folder: Path) -> Iterator[tuple[int, Neighbours]]:
+    """`holdwatch serve` on an empty database, and its people."""
+    engine = open_database(f"sqlite:///{folder}/holdwatch.sqlite3")
+    migrate(engine, new_identity)
+    with writing(engine) as db:
+        people = settle(db, hash_password(PASSWORD), datetime.now(UTC))
+    port = free_port()
+    with running_server(engine, port, folder / "server.log"):
+        yield port, people
+    engine.dispose()
 
 
-def pull(connection: HTTPConnection, wire: Wire) -> int:
-    """Pull every page; the bytes that came."""
-    cursor, more, received = 0, True, 0
-    while more:
-        answer, size = ask(connection, wire, gzip.compress(wire.body([], cursor)))
-        cursor, more, received = answer["cursor"], answer["more"], received + size
-    return received
+class Phone:
+    """A phone's line to our server."""
+
+    def __init__(self, connection: HTTPConnection, wire: Wire) -> None:
+        self.connection = connection
+        self.headers = wire.headers() | {"Content-Encoding": "gzip", "Accept-Encoding": "gzip"}
+        self.received = 0
+
+    def packed(self, changes: Sequence[Any], cursor: int) -> bytes:
+        """A request as the client packs it."""
+        changes = [folded(change) for change in changes]
+        asked = {"schema": SCHEMA_NUMBER, "device": "ab12cd34", "cursor": cursor, "epoch": None, "changes": changes}
+        return gzip.compress(as_json(asked), LEVEL, mtime=0)
+
+    def ask(self, packed: bytes) -> dict[str, Any]:
+        """One round trip."""
+        self.connection.request("POST", "/api/v1/sync", packed, self.headers)
+        answer = self.connection.getresponse()
+        body = answer.read()
+        if answer.status != 200:
+            raise SystemExit(f"{answer.status}: {body[:200]!r}")
+        self.received += len(body) + len(str(answer.headers)) + len("HTTP/1.1 200 OK\r\n")
+        return orjson.loads(gzip.decompress(body) if answer.headers["Content-Encoding"] == "gzip" else body)
+
+    def push(self, batches: Sequence[bytes]) -> None:
+        """Send what was prepared; all of it must be taken."""
+        for packed in batches:
+            verdicts = {verdict["verdict"] for verdict in self.ask(packed)["verdicts"]}
+            assert verdicts == {"taken"}, verdicts
+
+    def pull(self, cursor: int = 0) -> dict[str, int]:
+        """Pull every page: the revision of each record."""
+        revisions, more = {}, True
+        while more:
+            answer = self.ask(self.packed([], cursor))
+            revisions |= {row["id"]: row["revision"] for row in answer["rows"]}
+            cursor, more = answer["cursor"], answer["more"]
+        return revisions
 
 
-def ask(connection: HTTPConnection, wire: Wire, packed: bytes) -> tuple[dict[str, Any], int]:
-    """One round trip, gzip both ways; the answer and its bytes with headers."""
-    headers = wire.headers() | {"Content-Encoding": "gzip", "Accept-Encoding": "gzip"}
-    connection.request("POST", "/api/v1/sync", packed, headers)
-    answer = connection.getresponse()
-    body = answer.read()
-    if answer.status != 200:
-        raise SystemExit(f"{answer.status}: {body[:200]!r}")
-    size = len(body) + len(str(answer.headers))
-    plain = gzip.decompress(body) if answer.headers["Content-Encoding"] == "gzip" else body
-    return json.loads(plain), size
+def up(one: Phone, peer: Peer, made: list[Any]) -> list[Line]:
+    """Push all, then edit two fields of each."""
+    batches = [one.packed(some, FAR) for some in in_batches(made, BATCH)]
+    documents = to_push([document(change) for change in made], BATCH)
+    ours, theirs = in_turn(lambda: one.push(batches), lambda: peer.push(documents))
+    changed = edits(made, one.pull())
+    edit_batches = [one.packed(some, FAR) for some in in_batches(changed, BATCH)]
+    whole = [document(change, before) for change, before in zip(changed, made, strict=True)]
+    edit_documents = to_push(whole, BATCH)
+    ours_edits, theirs_edits = in_turn(lambda: one.push(edit_batches), lambda: peer.push(edit_documents))
+    count = len(made)
+    return [
+        Line("bytes of a bare record", sum(len(as_json(values(one))) for one in made) / count),
+        Line("push, records/s", count / ours, count / theirs, "at least 2"),
+        Line("push, bytes up a record", size(batches) / count, posted(documents) / count, "at most 0.2"),
+        Line("two-field edits, edits/s", count / ours_edits, count / theirs_edits),
+        Line("two-field edits, bytes up an edit", size(edit_batches) / count, posted(edit_documents) / count,
+             "at most 0.125"),
+    ]  # fmt: skip
 
 
-def sqlite_floor(path: Path, changes: list[Any]) -> float:
-    """The same records by a bare `executemany` in transactions of 500."""
-    rows = [(c["id"], c["kind"], c["author"], c["device"], json.dumps(c["fields"])) for c in changes]
-    with closing(sqlite3.connect(path, isolation_level=None)) as db:
-        db.execute("PRAGMA journal_mode=WAL")
-        db.execute("PRAGMA synchronous=FULL")
-        db.execute("CREATE TABLE record (id TEXT PRIMARY KEY, kind TEXT, author TEXT, device TEXT, fields TEXT)")
-        return timed(lambda: [insert(db, rows[start : start + BATCH]) for start in range(0, len(rows), BATCH)])[0]
+def along(one: Phone, more: list[Any]) -> list[Line]:
+    """Push as the client does, which is told with each answer what the server made of it."""
+    cursor = max(one.pull().values())
+    began = time.perf_counter()
+    for some in in_batches(more, BATCH):
+        cursor = one.ask(one.packed(some, cursor))["cursor"]
+    return [Line("push with its own page back, records/s", len(more) / (time.perf_counter() - began))]
 
 
-def insert(db: sqlite3.Connection, rows: list[Any]) -> None:
-    """One transaction."""
-    db.execute("BEGIN IMMEDIATE")
-    db.executemany("INSERT INTO record VALUES (?, ?, ?, ?, ?)", rows)
-    db.execute("COMMIT")
+def down(other: Phone, peer: Peer, count: int) -> list[Line]:
+    """Pull all to another phone, then pull nothing."""
+    other.received = 0
+    ours, theirs, kindly = in_turn(other.pull, lambda: peer.pull(PAGE), lambda: peer.pull_kindly(PAGE))
+    received = other.received
+    documents, sent = peer.pull(PAGE)
+    other.received = 0
+    nothing = other.packed([], FAR)
+    times = [in_turn(lambda: other.ask(nothing))[0] for _ in range(50)]
+    return [
+        Line("pull, records/s", count / ours, documents / theirs, "at least 4"),
+        Line("pull beside its kindest way, records/s", count / ours, documents / kindly),
+        Line("pull, bytes down a record", received / count, sent / documents),
+        Line("a pull with nothing new, ms", 1000 * statistics.median(times), wanted="under 5"),
+        Line("a pull with nothing new, bytes with headers", other.received / len(times), wanted="under 400"),
+    ]
 
 
-def timed(act: Callable[[], Any]) -> tuple[float, Any]:
-    """How long it takes, in seconds, and what it returns."""
-    begun = time.perf_counter()
-    result = act()
-    return time.perf_counter() - begun, result
+def size(batches: Sequence[bytes]) -> int:
+    """How many bytes these are."""
+    return sum(map(len, batches))
+
+
+def posted(requests: Sequence[tuple[str, bytes]]) -> int:
+    """How many bytes these post."""
+    return size([body for _, body in requests])
+
+
+def in_turn(*acts: Callable[[], Any]) -> list[float]:
+    """How long each takes, in seconds, one after the other."""
+    times = []
+    for act in acts:
+        began = time.perf_counter()
+        act()
+        times.append(time.perf_counter() - began)
+    return times
 
 
 if __name__ == "__main__":
