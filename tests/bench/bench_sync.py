@@ -1,8 +1,8 @@
 """How fast sync is, beside a peer: `python tests/bench/bench_sync.py`, prints medians and ratios, asserts nothing.
 
 A phone pushes looks over loopback to `holdwatch serve` in its own process, edits two fields of each, and another phone
-pulls them all; the same is done with a server of the CouchDB protocol, turn by turn in the same run. Its part is told in
-`couch/peer.py`. Bodies are made beforehand on both sides; what comes down is unpacked and read on both.
+pulls them all; the same is done with a server of the CouchDB protocol, turn by turn in the same run: `couch/peer.py`
+tells how. Bodies are made beforehand on both sides; what comes down is unpacked and read on both.
 """
 
 import argparse

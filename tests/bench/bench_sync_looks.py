@@ -83,7 +83,7 @@ def values(change: dict[str, Any]) -> dict[str, Any]:
 
 
 def document(change: dict[str, Any], before: dict[str, Any] | None = None) -> dict[str, Any]:
-    """The same as a document of the peer's, with the revision that a phone gives it, whole also where two fields change."""
+    """The same as a document of the peer's, whole though two fields change, with the revision that a phone gives it."""
     whole = (values(before) if before else {}) | values(change)
     parents = [document(before)["_rev"][2:]] if before else []
     own = md5(json.dumps([parents, whole]).encode(), usedforsecurity=False).hexdigest()

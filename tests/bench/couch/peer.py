@@ -1,8 +1,8 @@
 """The peer: a server of the CouchDB protocol in a process of its own, and what a phone of its world says to it.
 
 Over the wire goes what the protocol of replication asks for (docs.couchdb.org, "CouchDB Replication Protocol"). Up:
-`_revs_diff`, then `_bulk_docs` with the revisions that the phone gave. Down: `_changes`, then `_bulk_get`; or, kinder to
-the peer than its own clients are, `_changes` with the documents in it. Nothing is packed, as its clients pack nothing.
+`_revs_diff`, then `_bulk_docs` with the revisions that the phone gave. Down: `_changes`, then `_bulk_get`; or, which is
+kinder than its own clients are, `_changes` with the documents in it. Nothing is packed, as those pack nothing.
 """
 
 from __future__ import annotations
