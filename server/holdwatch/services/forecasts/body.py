@@ -92,7 +92,7 @@ def _frame(story: Story, understood: Understood, now: datetime) -> Body:
         "lamps_on": story.tank.value("lamps_on"),
         "company": tank.company,
         "last_ate": instant_text(ate) if ate else None,
-        "looks_used": len(understood.evidence.looks),
+        "looks_used": understood.events,
         "left_out": list(understood.left_out),
     }
 

@@ -11,6 +11,7 @@ from ...domain.forecast.prior import earliest_spawn
 from ...domain.looks import Look
 from ...domain.species import Profile
 from ...records.instants import parse_instant
+from ..events import events_of, once
 from ..looks import looks_of
 from ..sync.stored import Stored
 from .story import NotYetKnown, Story, instants
@@ -29,10 +30,12 @@ NEEDED_OF_A_TANK = {
 
 @dataclass(frozen=True)
 class Understood:
-    """The evidence, and the ids of records that could not be used."""
+    """The evidence, the ids of records that could not be used, and how many were."""
 
     evidence: Evidence
     left_out: tuple[str, ...]
+    events: int
+    """How many looks and feedings were used; one that two people logged counts once."""
 
 
 def understand(story: Story, profile: Profile, now: datetime) -> Understood:
@@ -46,7 +49,9 @@ def understand(story: Story, profile: Profile, now: datetime) -> Understood:
     about_brood = [record for record in (*story.looks, *story.feedings) if record.value("about") == story.brood.id]
     left_out = tuple(record.id for record in about_brood if record.id not in known)
     kept = tuple(at for at in whole.courtship if at >= first)
-    return Understood(replace(whole, looks=looks, courtship=kept, not_before=begun), left_out)
+    used = (record for record in (*story.looks, *story.feedings) if record.id in known)
+    events = len(events_of(used, {story.male.id: story.brood.id}))
+    return Understood(replace(whole, looks=looks, courtship=kept, not_before=begun), left_out, events)
 
 
 def last_ate(story: Story) -> datetime | None:
@@ -58,7 +63,7 @@ def last_ate(story: Story) -> datetime | None:
 
 def _evidence(story: Story, now: datetime) -> Evidence:
     spawning = _last([mark for mark in story.marks if _dated_by(mark, now)], "spawning")
-    courtships = [mark for mark in story.marks if mark.value("what") == "courtship"]
+    courtships = once(mark for mark in story.marks if mark.value("what") == "courtship")
     return Evidence(
         now=now,
         tank=read_tank(story.tank),
