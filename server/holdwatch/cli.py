@@ -11,7 +11,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from .config import DEFAULT_PORT, BadSetting, Settings, load_settings
+from .config import DEFAULT_PORT, BadSetting, Settings, load_settings, photos_beside
 
 PORT = re.compile("[0-9]{1,5}")
 
@@ -87,6 +87,28 @@ def _backup(asked: argparse.Namespace) -> int:
         print(f"holdwatch backup: {problem}", file=sys.stderr)
         return 2
     print(f"{asked.file}: {size:,} bytes, checked.")
+    return _copy_photos("backup", _photos(settings), photos_beside(asked.file))
+
+
+def _photos(settings: Settings) -> Path:
+    from .config import photos_folder
+    from .store.database import checked_address
+
+    return photos_folder(settings.photos_folder, checked_address(settings.database_url).database)
+
+
+def _copy_photos(command: str, source: Path, target: Path) -> int:
+    """Copy the photos that belong to a database along with it."""
+    from .services.photos import copy_photos
+
+    try:
+        copied = copy_photos(source, target)
+    except OSError as problem:
+        words = f"The database was copied, but not all of its photos: {problem}. Copy {source} to {target} by hand."
+        print(f"holdwatch {command}: {words}", file=sys.stderr)
+        return 2
+    if source.is_dir():
+        print(f"Photos copied to {target}: {copied:,}.")
     return 0
 
 
@@ -101,7 +123,7 @@ def _restore(asked: argparse.Namespace) -> int:
         print(f"holdwatch restore: {problem}", file=sys.stderr)
         return 2
     print(*told_of(done), sep="\n")
-    return 0
+    return _copy_photos("restore", photos_beside(asked.file), _photos(settings))
 
 
 def _new_epoch(_asked: argparse.Namespace) -> int:
@@ -150,7 +172,7 @@ def _parser() -> argparse.ArgumentParser:
         ("migrate", _migrate, "bring the database to the newest shape"),
         ("example", _example, "load a household of our own invention into an empty database"),
         ("owner-link", _owner_link, "print a one-time address at which an owner sets a new password"),
-        ("backup", _backup, "write a copy of the database while it is in use"),
+        ("backup", _backup, "write a copy of the database, and of its photos, while they are in use"),
         ("restore", _restore, "set the database back to such a copy; what stood there is kept"),
         ("new-epoch", _new_epoch, "after a restore by other means: let phones bring back what the database lacks"),
         ("forecast", _forecast, "forecast one brood described in a file"),

@@ -75,7 +75,12 @@ def photos_folder(named: Path | None, database: str | None) -> Path:
         return named
     if not database:
         raise BadSetting("HOLDWATCH_PHOTOS must name a folder: the database is no file that it could lie beside.")
-    return Path(database).with_name(Path(database).name + "-photos")
+    return photos_beside(Path(database))
+
+
+def photos_beside(database: Path) -> Path:
+    """The folder of photos that belongs to a SQLite file, or to a copy of one."""
+    return database.with_name(database.name + "-photos")
 
 
 def check_origin(origin: str, plain_http_private: bool) -> None:

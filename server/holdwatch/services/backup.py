@@ -37,7 +37,10 @@ def back_up(database_url: str, target: Path) -> int:
 def _source(database_url: str) -> Path:
     url = checked_address(database_url)
     if url.drivername not in SQLITE:
-        raise CannotBackUp("This command copies SQLite files. For PostgreSQL use its own pg_dump.")
+        raise CannotBackUp(
+            "This command copies SQLite files. For PostgreSQL use its own pg_dump, and then copy the folder of photos "
+            "(HOLDWATCH_PHOTOS) by any means: its files never change."
+        )
     assert url.database is not None
     if not Path(url.database).is_file():
         raise CannotBackUp(f"There is no database at {url.database}.")

@@ -11,6 +11,7 @@ from .arriving import (
     take_piece,
 )
 from .clearing import clear_unfinished
+from .copying import copy_photos
 from .errors import CannotKeep, NoRoom, PhotoRefused, PhotoTooLarge, WrongOffset
 from .room import Room
 from .shelf import Shelf
@@ -31,6 +32,7 @@ __all__ = [
     "WrongOffset",
     "arrival_of",
     "clear_unfinished",
+    "copy_photos",
     "file_of",
     "room_for",
     "take_piece",

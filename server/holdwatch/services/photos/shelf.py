@@ -72,16 +72,10 @@ class Shelf:
         return self.part(household_id, sha256).read_bytes()
 
     def keep(self, path: Path, data: bytes) -> None:
-        """Write a whole file under another name, then give it its own."""
-        unfinished = path.with_name(f"{path.name}.{token_hex(8)}.new")
+        """Write a whole file."""
         with _telling():
             self._make_room(path.parent, len(data))
-            try:
-                _write_new(unfinished, data)
-                os.replace(unfinished, path)
-                _settle_names(path.parent)
-            finally:
-                unfinished.unlink(missing_ok=True)
+            write_whole(path, data)
 
     def drop_part(self, household_id: str, sha256: str) -> None:
         """Delete what was put together of a photo."""
@@ -93,10 +87,26 @@ class Shelf:
         return max(0, shutil.disk_usage(there).free - SPARE_BYTES)
 
     def _make_room(self, folder: Path, count: int) -> None:
-        for one in (self.folder, folder):
-            one.mkdir(mode=0o700, parents=True, exist_ok=True)
+        make_private_folder(folder)
         if count > self.free_bytes():
             raise NoRoom(DISK_FULL)
+
+
+def make_private_folder(folder: Path) -> None:
+    """Make a household's folder, and the one of all photos above it, for the server's user alone."""
+    for one in (folder.parent, folder):
+        one.mkdir(mode=0o700, parents=True, exist_ok=True)
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file under another name, then give it its own: it is there whole, or not at all."""
+    unfinished = path.with_name(f"{path.name}.{token_hex(8)}.new")
+    try:
+        _write_new(unfinished, data)
+        os.replace(unfinished, path)
+        _settle_names(path.parent)
+    finally:
+        unfinished.unlink(missing_ok=True)
 
 
 def _write_at(file: int, piece: bytes, offset: int) -> None:
