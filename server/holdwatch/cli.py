@@ -81,8 +81,9 @@ def _owner_link(asked: argparse.Namespace) -> int:
 def _backup(asked: argparse.Namespace) -> int:
     from .services.backup import CannotBackUp, back_up
 
+    settings = _settings()
     try:
-        size = back_up(_settings().database_url, asked.file)
+        size = back_up(settings.database_url, asked.file)
     except CannotBackUp as problem:
         print(f"holdwatch backup: {problem}", file=sys.stderr)
         return 2
@@ -117,8 +118,9 @@ def _restore(asked: argparse.Namespace) -> int:
     from .app import utc_now
     from .services.restoring import CannotRestore, restore
 
+    settings = _settings()
     try:
-        done = restore(_settings().database_url, asked.file, utc_now())
+        done = restore(settings.database_url, asked.file, utc_now())
     except CannotRestore as problem:
         print(f"holdwatch restore: {problem}", file=sys.stderr)
         return 2
