@@ -8,10 +8,10 @@ export interface Strokes {
   readonly dashes?: readonly string[];
 }
 
-const EYE = 'M26 17a4 4 0 1 0 .01 0z';
-const PUPIL = 'M26 19.6a1.5 1.5 0 1 0 .01 0z';
-const BACK = 'M8 23C14 17 20 8 34 6C44 4.5 54 7 61 12';
-const GILL = 'M38 13C42.5 19 42.5 26 39 31';
+export const EYE = 'M26 17a4 4 0 1 0 .01 0z';
+export const PUPIL = 'M26 19.6a1.5 1.5 0 1 0 .01 0z';
+export const BACK = 'M8 23C14 17 20 8 34 6C44 4.5 54 7 61 12';
+export const GILL = 'M38 13C42.5 19 42.5 26 39 31';
 
 function disc(x: number, y: number, r: number): string {
   return `M${x - r} ${y}a${r} ${r} 0 1 0 ${2 * r} 0a${r} ${r} 0 1 0 ${-2 * r} 0z`;
@@ -40,8 +40,6 @@ export const drawings: Readonly<Record<string, Strokes>> = {
   'mouth full': { lines: [BACK, EYE, GILL, 'M8 23L17 26', 'M8 26C5 38 17 47 29 43C36 40.5 46 36 61 36'], fills: [PUPIL, disc(15, 34, 1.8), disc(21, 38.5, 1.8), disc(21, 32, 1.8), disc(27, 36, 1.8)] },
   'mouth smaller': { lines: [BACK, EYE, GILL, 'M8 23L17 26', 'M8 26C9 36 18 42 29 39.5C40 36.5 50 35.5 61 36', 'M13 32.5C17 36.5 22 37 27 35', 'M19 30.5C22 32.5 25 32.5 28 31'], fills: [PUPIL] },
   'mouth normal': { lines: [BACK, EYE, GILL, 'M8 23L17 24.5', 'M8 25C16 30 26 33 38 34.5C46 35.5 54 36 61 36'], fills: [PUPIL] },
-  'slack jaw': { lines: [BACK, EYE, GILL, 'M8 23L20 26L9 34', 'M9 34C16 39 28 38 38 36.5C46 35.5 54 36 61 36'], fills: [PUPIL] },
-  'hollow belly': { lines: ['M5 21C13 12 26 8 40 13C48 16 52 19 55 20L61 12V32L55 25C49 26 45 25 40 21.5C32 17.5 26 21 22 26C16 29 9 27 5 21z', 'M14 17a2.5 2.5 0 1 0 .01 0z'], dashes: ['M22 27C28 34 42 34 52 26'] },
   'eggs orange': { lines: [], fills: clutch(6) },
   'eggs turning': { lines: clutch(6), fills: halves() },
   'eggs silver': { lines: clutch(6), fills: CLUTCH.flatMap(([x, y]) => [disc(x - 2.2, y - 0.5, 1.5), disc(x + 2.2, y - 0.5, 1.5)]) },

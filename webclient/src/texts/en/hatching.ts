@@ -101,14 +101,7 @@ const nest: typeof en = {
         red: 'Noted. After lamps-out a nest wants no lamp, not even red: light keeps the eggs from hatching.',
       },
     },
-    signs: {
-      label: look.signs.label,
-      list: [
-        ['eggs orange', 'Orange: the clutch is young.'],
-        ['eggs silver', 'Silver, with eyes: it hatches within about a day.'],
-        ['clutch gone', 'Bare stone before its day: eaten or gone bad. First clutches often are, and it is no fault of yours.'],
-      ],
-    },
+    signs: { ...look.signs, of: NEST },
     caution: 'Look by day, from a step away. From lamps-out the nest needs full darkness to hatch: no lamp, not even red, and no screen at the glass.',
   },
   tonight: {

@@ -1,4 +1,6 @@
 /** Texts of Look: what is asked at the glass, in one or two words each. */
+import { IN_THE_MOUTH, type Way } from '../../domain/ways';
+
 export const look = {
   title: 'Look',
   titleOf: (name: string) => `Look at ${name}`,
@@ -37,10 +39,7 @@ export const look = {
     tonightSince: (day: string) => `Tonight is the evening of ${day}`,
   },
   dark: { title: 'Not now: full darkness until they have hatched', text: 'What was seen by day can be logged:' },
-  signs: {
-    label: 'What to look for',
-    list: [['slack jaw', 'Slack jaw: the throat hangs empty. He has let them go or lost them.'], ['hollow belly', 'Hollow belly: he is thin behind the gills. A weak male comes before the brood: feed him, rest him.']],
-  },
+  signs: { label: 'What to look for', /** Whose: the list comes when it is opened. */ of: IN_THE_MOUTH as Way },
   caution: 'Red lamp of 650 nm or longer, as dim as will do. Phone off the glass. Never a torch into the mouth.',
   begun: {
     title: (when: string) => `A look was begun ${when}`, goOn: 'Go on with it', anew: 'Start over',
