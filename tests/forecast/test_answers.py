@@ -1,19 +1,17 @@
 """What a belief says when asked: the chances at many instants, summed once, against every brood counted at each."""
 
-import tomllib
 from datetime import datetime, timedelta
-from importlib.resources import files
 
 import numpy as np
 import pytest
 
 from forecast.household import NOW, tank
+from holdwatch.config import load_profiles
 from holdwatch.domain.clock import days_between
 from holdwatch.domain.forecast import Belief, Ending, Evidence, Spawn, believe
 from holdwatch.domain.forecast.answers import chances_at, quantiles
 from holdwatch.domain.forecast.sample import weighted_median, weighted_quantiles
 from holdwatch.domain.looks import Look
-from holdwatch.domain.species import parse_profile
 
 INSTANTS = tuple(NOW + timedelta(hours=5 * n) for n in range(110))
 EMPTY_TWICE = tuple(Look(f"{n}", NOW - timedelta(days=n), "daylight", mouth="normal", food="ate") for n in (1, 2, 3))
@@ -40,8 +38,7 @@ def counted(belief: Belief, at: datetime) -> list[float]:
 
 @pytest.fixture(params=["pterapogon_kauderni", "sphaeramia_nematoptera", "amphiprion_ocellaris"])
 def profile(request):
-    text = (files("holdwatch.profiles") / f"{request.param}.toml").read_text(encoding="utf-8")
-    return parse_profile(tomllib.loads(text))
+    return load_profiles()[request.param]
 
 
 @pytest.mark.parametrize("name", BROODS)

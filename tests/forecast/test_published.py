@@ -1,11 +1,13 @@
 """Published times that set no profile lie inside what the forecast holds possible."""
 
 from dataclasses import replace
+from datetime import timedelta
 
 import numpy as np
 import pytest
 
-from forecast.household import NOW
+from forecast.household import NOW, tank
+from holdwatch.config import load_profiles
 from holdwatch.domain.forecast import Spawn, believe
 
 
@@ -21,6 +23,16 @@ def test_published_releases_lie_inside_the_95_per_cent_interval(banggai, brood, 
     belief = believe(brood(spawn=Spawn(NOW, 60)), banggai)
     low, high = np.quantile(belief.released - belief.spawn, [0.025, 0.975])
     assert low < days < high, source
+
+
+@pytest.mark.parametrize("days", [7, 8])
+def test_published_hatchings_of_clownfish_lie_inside_the_95_per_cent_interval(brood, days):
+    """Raheem et al. (Indian J. Fish.): 7 to 8 d, without a temperature; no number of the profile comes from it."""
+    clownfish = load_profiles()["amphiprion_ocellaris"]
+    water = tank(set_point_c=clownfish.development.reference_c)
+    belief = believe(brood(spawn=Spawn(NOW - timedelta(hours=8), 60), tank=water), clownfish)
+    low, high = np.quantile(belief.hatch - belief.spawn, [0.025, 0.975])
+    assert low < days < high
 
 
 def test_hatching_after_18_to_20_days_is_well_inside(banggai, brood):

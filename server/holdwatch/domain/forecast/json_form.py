@@ -59,7 +59,7 @@ def _night_json(night: NightChances, zone: ZoneInfo) -> dict[str, Any]:
 
 
 def _conflict_json(conflict: Conflict) -> dict[str, str]:
-    seen = ", ".join(f"{part} {' and '.join(values)}" for part, values in conflict.seen)
+    seen = ", ".join(f"{part.replace('_', ' ')} {' and '.join(values)}" for part, values in conflict.seen)
     why = f"{seen}: all the other looks together leave a chance of {conflict.chance:.2g} for anything so unlikely"
     return {"look": conflict.look, "why": why}
 
