@@ -4,7 +4,7 @@ import App from './App.svelte';
 import { FirstSight } from './pages/firstsight';
 import { openStore } from './store';
 import { askToPersist } from './store/persistence';
-import { fetchJson, openApi, startSync } from './sync';
+import { fetchJson, laterApi, startSync } from './sync';
 import { askAs } from './sync/http';
 import { readyDates } from './ui/dates';
 import { watchUpdates } from './update';
@@ -18,14 +18,18 @@ const store = await opening;
 askAs(async () => (await store.self())?.person);
 const firstSight = new FirstSight();
 const sync = startSync(store, fetchJson, firstSight.over);
-const door = openApi(sync.entered, store.sync.device);
+const door = laterApi(async () => (await import('./sync/doors')).openApi(sync.entered, store.sync.device));
 const persist = store.sync.onWrite(() => {
   persist();
   void askToPersist();
 });
-const renew = sync.onStatus(() => {
-  if (sync.status().state !== 'agreed') return;
-  renew();
+let isToRenew = true;
+sync.onStatus(() => {
+  const { state } = sync.status();
+  // What the server knew of this device's reminders ended with its session.
+  if (state === 'signed_out') isToRenew = true;
+  if (state !== 'agreed' || !isToRenew) return;
+  isToRenew = false;
   // Not needed in the dark, so not in what is loaded first.
   void import('./push').then(({ renewPush }) => renewPush(door));
 });

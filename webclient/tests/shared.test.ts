@@ -1,7 +1,8 @@
 /** One phone that several people of a household share: who logs, whose turn it is to send, who comes and goes. */
 import { afterEach, expect, test, vi } from 'vitest';
 import type { Push } from '../src/records/exchange';
-import { openApi, startSync, type Sync } from '../src/sync';
+import { startSync, type Sync } from '../src/sync';
+import { openApi } from '../src/sync/doors';
 import type { Ask, Reply } from '../src/sync/http';
 import { openStore, type Person, type Store } from '../src/store';
 import { newServer, type HouseholdServer } from './machine/household';

@@ -1,7 +1,8 @@
 /** When sync runs, how many questions it asks, and what it says of itself. */
 import { afterEach, expect, test, vi } from 'vitest';
 import type { Answer, Push } from '../src/records/exchange';
-import { fetchJson, Offline, openApi, Refused, startSync, type Sync, type SyncSurroundings } from '../src/sync';
+import { fetchJson, Offline, Refused, startSync, type Sync, type SyncSurroundings } from '../src/sync';
+import { openApi } from '../src/sync/doors';
 import { backoffMs } from '../src/sync/backoff';
 import type { Ask, Reply } from '../src/sync/http';
 import type { Occasion } from '../src/sync/surroundings';

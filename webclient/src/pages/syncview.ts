@@ -9,7 +9,8 @@ const CLOCK_WORTH_SAYING_MS = 120_000;
 function stateWords(status: SyncStatus, now: Date): string {
   const words = texts.frame.sync;
   if (status.state === 'offline') return words.offline;
-  if (status.state === 'signed_out') return words.signedOut;
+  // Whoever has left the household is told so, in the server's words.
+  if (status.state === 'signed_out') return status.trouble ?? words.signedOut;
   if (status.state === 'trouble') return words.trouble(status.trouble ?? '');
   return status.agreedAt ? words.agreed(agoWords(new Date(status.agreedAt), now)) : words.agreedNever;
 }
@@ -24,5 +25,6 @@ export function syncView(status: SyncStatus, now: Date): SyncView {
     clock: off > CLOCK_WORTH_SAYING_MS ? texts.frame.sync.clock(Math.round(off / 60_000)) : null,
     isWell: status.state === 'agreed' || status.state === 'working',
     isSignedOut: status.state === 'signed_out',
+    maySignIn: status.state === 'signed_out' && status.trouble === null,
   };
 }

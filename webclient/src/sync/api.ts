@@ -1,6 +1,7 @@
-/** The server's other doors, typed by its OpenAPI; each call answers or throws an error with words for people. */
+/** Asking the server by its own types, and its refusals; its single doors are loaded when the first of them is opened. */
 import type { components } from '../records/api';
-import { fetchJson, type Ask, type FetchJson } from './http';
+import type { Api } from './doors';
+import type { Ask, FetchJson } from './http';
 
 type Schemas = components['schemas'];
 export type Me = Schemas['Me'];
@@ -28,42 +29,6 @@ export class Refused extends Error {
   }
 }
 
-export type Api = ReturnType<typeof openApi>;
-
-/** Every call that pages make; `entered` is told who is signed in after each way in, the server what stamps call the device. */
-export function openApi(entered: (me: Me) => Promise<void>, device: string, fetching: FetchJson = fetchJson) {
-  const ask = <T>(path: string, how?: Ask) => askFor<T>(fetching, path, how);
-  const enter = async (path: string, body: object): Promise<Me> => {
-    const me = await ask<Me>(path, { method: 'POST', body: { ...body, device } });
-    return keepOrLeave(me, entered, () => ask('sign-out', { method: 'POST', person: me.person.id }));
-  };
-  return {
-    me: () => ask<Me>('me'),
-    signIn: (login: string, password: string) => enter('sign-in', { login, password }),
-    signOut: (person?: string) => ask<void>('sign-out', { method: 'POST', person }),
-    setup: (code: string, household: string, name: string, login: string, password: string) =>
-      enter('setup', { code, household, name, login, password }),
-    join: (token: string, login: string, password: string) => enter('join', { token, login, password }),
-    changePassword: (current: string, password: string) => ask<void>('password', { method: 'POST', body: { current, password } }),
-    lookAtRecovery: (token: string) => ask<Recovered>('recovery/look', { method: 'POST', body: { token } }),
-    recover: (token: string, password: string) => enter('recovery', { token, password }),
-    lookAtInvitation: (token: string) => ask<Invited>('invitations/look', { method: 'POST', body: { token } }),
-    invite: (name: string, role: Role) => ask<InvitationLink>('invitations', { method: 'POST', body: { name, role } }),
-    invitations: () => ask<Invitation[]>('invitations'),
-    removeInvitation: (id: string) => ask<void>(`invitations/${encodeURIComponent(id)}`, { method: 'DELETE' }),
-    devices: () => ask<Device[]>('devices'),
-    removeDevice: (id: string) => ask<void>(`devices/${encodeURIComponent(id)}`, { method: 'DELETE' }),
-    removePerson: (id: string) => ask<void>(`people/${encodeURIComponent(id)}`, { method: 'DELETE' }),
-    forecastsOf: async (brood: string) => (await ask<Schemas['Development']>(`broods/${encodeURIComponent(brood)}/forecasts`)).forecasts,
-    assumptionsOf: (brood: string) => ask<Assumptions>(`broods/${encodeURIComponent(brood)}/assumptions`),
-    subscribePush: (subscription: PushSubscriptionJSON) => {
-      const { endpoint, keys } = subscription;
-      return ask<void>('push/subscriptions', { method: 'POST', body: { endpoint, keys } });
-    },
-    unsubscribePush: (endpoint: string) => ask<void>('push/subscriptions', { method: 'DELETE', body: { endpoint } }),
-  };
-}
-
 /** The answer's body; Refused for every status that is not a success. */
 export async function askFor<T>(fetching: FetchJson, path: string, how?: Ask): Promise<T> {
   const { status, body } = await fetching(`/api/v1/${path}`, how);
@@ -76,19 +41,23 @@ export function isSignedOut(error: unknown): boolean {
   return error instanceof Refused && error.status === 401;
 }
 
+/** Whether the server says that who asks has left the household, or was removed from it. */
+export function hasLeft(error: unknown): error is Refused {
+  return isSignedOut(error) && (error as Refused).code === 'no_longer_member';
+}
+
 /** The server's own words on why not. */
 export function refusalOf(status: number, body: unknown): Refused {
   const error = (body as { error?: { code?: string; message?: string; where?: Where } } | null)?.error;
   return new Refused(status, error?.code ?? 'unknown', error?.message ?? `status ${status}`, error?.where ?? null);
 }
 
-async function keepOrLeave(me: Me, entered: (me: Me) => Promise<void>, leave: () => Promise<unknown>): Promise<Me> {
-  try {
-    await entered(me);
-    return me;
-  } catch (error) {
-    // This phone holds another household's records: a session must not stand under which they could go up.
-    await leave();
-    throw error;
-  }
+/** The doors that `load` brings. */
+export function laterApi(load: () => Promise<Api>): Api {
+  let loading: Promise<Api> | undefined;
+  const open = (name: string) => async (...given: unknown[]) => {
+    const door = (await (loading ??= load()))[name as keyof Api] as (...given: unknown[]) => Promise<unknown>;
+    return door(...given);
+  };
+  return new Proxy({} as Api, { get: (_none, name) => open(String(name)) });
 }

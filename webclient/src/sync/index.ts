@@ -9,7 +9,8 @@ import { standingOf, statusBoard, type SyncStatus } from './status';
 import { BROWSER, type Occasion, type SyncSurroundings } from './surroundings';
 
 export { fetchJson, Offline, type FetchJson } from './http';
-export { openApi, Refused, type Api, type Assumptions, type Dependence, type Glance, type Me } from './api';
+export type { Api } from './doors';
+export { laterApi, Refused, type Assumptions, type Dependence, type Glance, type Me } from './api';
 export type { SyncStatus } from './status';
 export type { SyncSurroundings } from './surroundings';
 

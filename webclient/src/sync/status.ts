@@ -1,7 +1,7 @@
 /** What sync says of itself, counted from the store. */
 import { StoreTrouble, type Forget, type Store } from '../store';
 import { joined } from '../store/news';
-import { isSignedOut } from './api';
+import { hasLeft, isSignedOut } from './api';
 import { Offline } from './http';
 
 export interface SyncStatus {
@@ -46,7 +46,7 @@ export function statusBoard(store: Store, isOnline: boolean, clockOffMs: () => n
 /** How to speak of that error. */
 export function standingOf(error: unknown): Partial<SyncStatus> {
   if (error instanceof Offline) return { state: 'offline', trouble: null };
-  if (isSignedOut(error)) return { state: 'signed_out', trouble: null };
+  if (isSignedOut(error)) return { state: 'signed_out', trouble: hasLeft(error) ? error.message : null };
   const trouble = error instanceof Error ? error : new Error(String(error));
   return { state: 'trouble', trouble: trouble instanceof StoreTrouble ? trouble.name : trouble.message };
 }

@@ -88,4 +88,6 @@ export interface SyncView {
   readonly clock: string | null;
   readonly isWell: boolean;
   readonly isSignedOut: boolean;
+  /** Signed out and still of the household. */
+  readonly maySignIn: boolean;
 }
