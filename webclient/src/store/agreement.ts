@@ -49,6 +49,8 @@ export function restarted(agreed: Agreement, answer: Answer): Agreement {
     bringing: answer.epoch,
     cursor: 0,
     pulled: false,
+    // A newer one is noted with the next answer, and then what it did not know before is sent again.
+    server_schema: Math.min(agreed.server_schema, answer.schema),
     set_back: { epoch: answer.epoch, brought: 0 },
   };
 }
