@@ -46,6 +46,16 @@ def test_each_hour_is_the_mean_of_its_thermometers():
     assert [(point.at, point.celsius) for point in points] == [(at(0.5), 26.0), (at(1.5), 26.5), (at(2.5), 27.0)]
 
 
+def test_thermometers_that_count_as_their_mean_are_named_and_no_others():
+    hall = steady(range(6))
+    assert water({"hall": hall, "sump": steady(range(5, 9))}).together == ("hall", "sump")
+    assert water({"hall": hall, "sump": steady(range(6, 9))}).together == ()
+    # Hours before the beginning, and such as are left out, are in no mean.
+    assert water({"hall": hall, "sump": steady(range(5, 9))}, since=at(6)).together == ()
+    three = {"hall": hall, "sump": hall, "air": hall}
+    assert water(three, said(False, name="air")).together == ("hall", "sump")
+
+
 def test_spikes_are_told_of_and_the_rest_of_their_hour_is_used():
     hours = [*steady(range(3)), hour(3, 26.0, SPIKE), hour(4, 26.0, SPIKE), *steady(range(5, 9)), hour(9, 26.0, SPIKE)]
     found = water({"hall": hours}, now=at(10))

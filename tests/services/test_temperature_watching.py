@@ -91,9 +91,11 @@ def test_a_thermometer_that_is_wrong_is_left_out_of_the_forecast_too(water: Wate
     with reading(water.engine) as db:
         assert {point.celsius for point in used_points(db, household, water.tank, clock.now())} == {26.0}
     assert water.body["thermometers"] == [{"name": "probe", "is_out": False}, {"name": "air", "is_out": True}]
+    assert water.body["together"] == []
     water.notebook.edit(word, clock.move(minutes=1), right=True)
     water.watch()
     assert {one["is_out"] for one in water.body["thermometers"]} == {False}
+    assert water.body["together"] == ["probe", "air"]
 
 
 def test_a_forecast_uses_hourly_means_as_it_would_use_typed_readings(water: Water, clock: Clock):

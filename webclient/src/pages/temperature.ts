@@ -40,6 +40,8 @@ export interface WaterBody {
   readonly left_out_more: number;
   readonly gaps: readonly Gap[];
   readonly thermometers: readonly { readonly name: string; readonly is_out: boolean }[];
+  /** Those that count as their mean in some hour; none came down from an older server. */
+  readonly together?: readonly string[];
   readonly range: { readonly low_c: number; readonly high_c: number; readonly low_source: string; readonly high_source: string } | null;
 }
 export interface Point {
@@ -82,6 +84,13 @@ function typedPoints(readings: readonly Rec[]): Point[] {
     const [at, celsius] = [instantMs(reading.fields['at']), numberOf(reading, 'temperature_c')];
     return at === null || at === undefined || celsius === null ? [] : [{ at: new Date(at), celsius }];
   });
+}
+
+/** The thermometers that count as their mean in the water of a brood's tank. */
+export async function togetherOf(store: Store, brood: string): Promise<readonly string[]> {
+  const fish = await store.get(textOf(await store.get(brood), 'about') ?? '');
+  const tank = textOf(fish, 'about');
+  return (tank === null ? undefined : await store.derived<WaterBody>('temperature', tank))?.together ?? [];
 }
 
 /** The hours that are known, each at its middle. */

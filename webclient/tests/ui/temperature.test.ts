@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import type { Duty, DutyKind } from '../../src/pages/derived';
 import { dutiesTonight } from '../../src/pages/evening';
 import { added, Importing, packed, type Totals } from '../../src/pages/importing.svelte';
-import { daysOf, degreesWords, gapHours, pointsOf, runsOf, since, wordsAgainst, wordsFor, type LeftOut, type WaterBody } from '../../src/pages/temperature';
+import { daysOf, degreesWords, gapHours, pointsOf, runsOf, since, togetherOf, wordsAgainst, wordsFor, type LeftOut, type WaterBody } from '../../src/pages/temperature';
 import { watersOf } from '../../src/pages/waters';
 import { routeOf } from '../../src/routes';
 import type { Store } from '../../src/store';
@@ -60,6 +60,16 @@ describe('a keeper’s word', () => {
   it('leaves a thermometer out only where it speaks of all of it', () => {
     const words = [trust(null, null, false), trust(out.since, null, false), trust(null, null, true), trust(null, null, false, 'sump')];
     expect(wordsAgainst('probe', words)).toEqual([words[0]]);
+  });
+});
+
+describe('the thermometers of a brood’s tank', () => {
+  it('are named where they count as their mean', async () => {
+    const [tank, fish, brood] = [record('tank', {}), record('fish', { about: 'T' }), record('brood', { about: 'F' })];
+    const known = (body: object | undefined) => ({ get: async (id: string) => ({ B: brood, F: fish, T: tank })[id], derived: async (_: string, of: string) => (of === 'T' ? body : undefined) }) as unknown as Store;
+    expect(await togetherOf(known({ ...BODY, together: ['probe', 'sump'] }), 'B')).toEqual(['probe', 'sump']);
+    expect(await togetherOf(known(BODY), 'B')).toEqual([]);
+    expect(await togetherOf(known(undefined), 'none')).toEqual([]);
   });
 });
 

@@ -5,10 +5,11 @@ thermometer counts before what the filter says of it: *right* brings spikes and 
 hours out. Of two such words on the same hour the later counts.
 """
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from itertools import pairwise
+from itertools import chain, pairwise
 from typing import Literal, NamedTuple
 
 from .hours import Hour, Part
@@ -75,6 +76,8 @@ class Water:
     points: tuple[Point, ...]
     left_out: tuple[LeftOut, ...]
     gaps: tuple[Gap, ...]
+    together: tuple[str, ...] = ()
+    """The thermometers that count as their mean in some hour."""
 
 
 @dataclass(frozen=True)
@@ -119,7 +122,7 @@ def water_of(
     points = tuple(point for point in _points(judged) if since <= point.at <= now)
     left_out = [one for name, hours in judged.items() for one in _left_out(name, hours)]
     ordered = tuple(sorted(left_out, key=lambda one: (one.since, one.thermometer)))
-    return Water(points, ordered, tuple(_gaps(points, now)))
+    return Water(points, ordered, tuple(_gaps(points, now)), _together(judged))
 
 
 def _judged(hour: Hour, name: str, stuck: Sequence[Run], trusts: Sequence[Trust]) -> _Judged:
@@ -143,6 +146,12 @@ def _points(judged: Mapping[str, Sequence[_Judged]]) -> Iterator[Point]:
     for _, parts in sorted(hours.items()):
         at_ms = sum(part.at_ms for part in parts) // len(parts)
         yield Point(EPOCH + timedelta(milliseconds=at_ms), sum(part.mean_c for part in parts) / len(parts))
+
+
+def _together(judged: Mapping[str, Sequence[_Judged]]) -> tuple[str, ...]:
+    used = {name: {hour.hour for hour in hours if hour.used} for name, hours in judged.items()}
+    shared = {hour for hour, count in Counter(chain.from_iterable(used.values())).items() if count > 1}
+    return tuple(name for name, hours in used.items() if hours & shared)
 
 
 def _left_out(name: str, hours: Sequence[_Judged]) -> Iterator[LeftOut]:

@@ -33,6 +33,7 @@ def temperature_body(measured: Measured, water: Water, lived: LivedIn | None, zo
         "left_out_more": max(0, len(water.left_out) - MOST_LEFT_OUT),
         "gaps": [_gap(one) for one in water.gaps],
         "thermometers": [{"name": name, "is_out": _is_out(name, measured.trusts)} for name in measured.hours],
+        "together": list(water.together),
         "range": asdict(lived) if lived else None,
     }
 

@@ -86,6 +86,7 @@ export const belief = {
     some: (n: number, night: string) => (n === 1 ? `One assumption could make it another night than ${night}:` : `${first(number(n))} assumptions could each make it another night than ${night}:`), someNone: 'These assumptions could each bring a night to catch:',
     value: (value: string, low: string, high: string) => `Taken as ${value}; it may be ${low} to ${high}.`, ends: (low: string, atLow: string, high: string, atHigh: string) => `At ${low}: ${atLow}. At ${high}: ${atHigh}.`, noneAt: 'no night', source: (source: string) => `Source: ${source}.`,
     assumed: 'nobody has published it; it is our assumption',
+    together: (names: string) => `His water is taken to be as warm as the mean of its thermometers: ${names}. That they stand in the same water is assumed too.`,
     measure: {
       share: (n: number) => `${few(n * 100)} %`, days, hours: (n: number) => `${few(n)} h`, per_day: (n: number) => `${few(n * 100)} % a day`, per_ten_degrees: (n: number, warmer: string) => `${few(n)} times as fast ${warmer} warmer`, degrees: (n: number, unit: string) => `± ${few(n)} ${unit}`, spread: (n: number) => `± ${few((Math.exp(n) - 1) * 100)} %`,
     },

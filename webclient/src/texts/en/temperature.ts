@@ -54,7 +54,7 @@ export const temperature = {
     title: 'Thermometers', isOut: 'left out', leave: 'Leave out', leaveOf: (name: string) => `Leave out ${name}`, use: 'Use again', useOf: (name: string) => `Use ${name} again`,
     saidOut: (name: string) => `${name} is left out`, saidIn: (name: string) => `${name} is used again`,
     has: (n: string, last: string, when: string) => `${n} readings; last ${last}, ${when}`,
-    mean: 'Each hour counts as the mean of the thermometers in use.',
+    mean: (names: string) => `In an hour that several of them measured their mean counts, in the forecast too: ${names}. Leave out one that does not stand in this water.`,
     keep: 'What is left out is kept and can be used again.',
   },
   file: {
