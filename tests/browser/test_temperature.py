@@ -16,7 +16,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from browser.house import DAYTIME, ZONE, House, running, until
-from browser.walk import Found, Place, View, survey, visiting
+from browser.walk import MEASURE, Found, Place, View, findings, stray_colours, survey, tap, visiting
 from holdwatch.example import household as ours
 
 DAYS = 20
@@ -41,7 +41,7 @@ def page(browser: Browser, house: House) -> Iterator[Page]:
 
 def open_temperature(page: Page, house: House, tank: str = "Hall tank") -> str:
     page.goto(f"{house.origin}/household")
-    page.get_by_role("link", name=f"Temperature of {tank}").click()
+    tap(page.get_by_role("link", name=f"Temperature of {tank}"))
     expect(page.get_by_role("heading", level=1)).to_have_text(tank)
     return page.url
 
@@ -137,6 +137,33 @@ def test_a_sensor_gets_its_token_once_and_warm_water_becomes_a_duty(page: Page, 
     expect(page.get_by_text("last wrote")).to_have_count(0)
     with pytest.raises(urllib.error.HTTPError, match="401"):
         send(house, token, hot[0])
+
+
+def test_a_typed_reading_far_from_all_others_is_doubted_and_mended(browser: Browser, house: House):
+    night = View("night", 390)
+    with visiting(browser, house, night) as page:
+        page.goto(f"{house.origin}/broods")
+        tap(page.locator('main li:not(.over) a[href^="/brood/"]').filter(has_text="Quill"))
+        tap(page.get_by_role("link", name="Look at Quill"))
+        tap(page.get_by_role("button", name="full", exact=True))
+        tap(page.get_by_role("button", name="Add temperature"))
+        for _ in range(20):
+            tap(page.get_by_role("button", name="0.5 °C less"))
+        tap(page.get_by_role("button", name="Save", exact=True))
+        open_temperature(page, house)
+        doubts = page.locator("section", has=page.get_by_role("heading", name="Typed, and doubtful"))
+        tap(doubts.get_by_role("button", name=re.compile("^It was right: 16")))
+        expect(doubts).to_contain_text("Said to be right; it counts as it is.")
+        tap(page.get_by_role("button", name="Undo"))
+        expect(doubts).not_to_contain_text("Said to be right")
+        tap(doubts.get_by_role("button", name=re.compile("^Correct 16")))
+        measured = page.evaluate(MEASURE, night.least_target)
+        assert list(findings(page)) == [] and measured == {"wide": [], "small": []}
+        assert stray_colours(page.screenshot(full_page=True)) == []
+        for _ in range(10):
+            tap(doubts.get_by_role("button", name="1 °C more", exact=True))
+        tap(doubts.get_by_role("button", name="Save the correction"))
+        expect(doubts).to_have_count(0)
 
 
 def test_the_page_is_sound_in_every_skin_and_width(browser: Browser, house: House):

@@ -179,6 +179,13 @@ def test_a_typed_reading_beyond_the_range_is_enough_and_is_taken_by_somebody(wat
     assert water.body is None
 
 
+def test_a_word_that_a_typed_reading_was_right_asks_for_nothing(water: Water, clock: Clock):
+    typed = water.notebook.write("reading", clock.now(), about=water.tank, at=clock.now(), temperature_c=16.2)
+    assert water.watch() == 1
+    water.notebook.write("trust", clock.move(minutes=1), about=typed, right=True)
+    assert water.watch() == 0
+
+
 def test_no_species_is_no_range_and_no_duty(engine, notebook, clock):
     tank = notebook.write("tank", clock.now(), name="Empty", zone="Europe/Copenhagen", set_point_c=26)
     notebook.write("reading", clock.now(), about=tank, at=clock.now(), temperature_c=40.0)

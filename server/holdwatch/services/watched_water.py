@@ -22,7 +22,7 @@ def ask_about_water(db: sa.Connection, household_id: str, written: Iterable[Writ
     """Ask for every tank whose water these records speak of, and for those watched already that they bear on."""
     said, borne_on = set(), set()
     for record in written:
-        if record.kind in SAYING_OF_WATER:
+        if record.kind in SAYING_OF_WATER and not _is_on_typed(record):
             said.add(record.value("about"))
         elif record.kind in BEARING_ON_IT:
             borne_on.add(record.value("about"))
@@ -34,6 +34,11 @@ def ask_about_water(db: sa.Connection, household_id: str, written: Iterable[Writ
     watched = (table.c.household_id == household_id, table.c.tank_id.in_(sorted(borne_on - {None})))
     if borne_on - {None}:
         db.execute(sa.update(table).where(*watched).values(due_at=milliseconds(now)))
+
+
+def _is_on_typed(record: Written) -> bool:
+    """A word that a typed reading was right is about that reading and on no thermometer; it changes nothing here."""
+    return record.kind == "trust" and record.value("thermometer") is None
 
 
 def look_at_water(db: sa.Connection, household_id: str, tank_id: str, now: datetime) -> None:

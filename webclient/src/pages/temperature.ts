@@ -14,6 +14,11 @@ const HOUR_MS = 3_600_000;
 export const BRIDGED_MS = 24 * HOUR_MS;
 /** Hours this near to each other are drawn as one line. */
 const NEXT_MS = 3 * HOUR_MS;
+/** Water of a tank seldom moves so far so soon, while a slip of the finger is mostly farther off (both assumptions). */
+const FAR_OFF_C = 3;
+const NEAR_MS = 3 * 24 * HOUR_MS;
+/** As far back as forecasts look. */
+const OF_USE_MS = 60 * 24 * HOUR_MS;
 
 export type Doubt = 'spike' | 'stuck' | 'wrong';
 export interface LeftOut {
@@ -48,6 +53,10 @@ export interface Point {
   readonly at: Date;
   readonly celsius: number;
 }
+/** What somebody read and typed, with the record that says so. */
+export interface Typed extends Point {
+  readonly record: Rec;
+}
 export interface DayRow {
   readonly day: string;
   readonly low: number;
@@ -59,8 +68,10 @@ export interface DayRow {
 export interface Measured {
   readonly tank: Rec;
   readonly body: WaterBody | undefined;
-  readonly typed: readonly Point[];
+  readonly typed: readonly Typed[];
   readonly trusts: readonly Rec[];
+  /** Ids of typed readings of which somebody said that they were right. */
+  readonly right: ReadonlySet<string>;
   readonly water: Duties;
   readonly people: People | undefined;
   readonly units: Units;
@@ -72,17 +83,18 @@ export interface Measured {
 export async function measuredOf(store: Store, id: string): Promise<Measured | null> {
   const tank = await store.get(id);
   if (tank?.kind !== 'tank') return null;
-  const [body, readings, trusts, water, people, units, self] = await Promise.all([
-    store.derived<WaterBody>('temperature', id), store.about(id, 'reading'), store.about(id, 'trust'), waterOf(store, tank),
+  const [body, readings, trusts, words, water, people, units, self] = await Promise.all([
+    store.derived<WaterBody>('temperature', id), store.about(id, 'reading'), store.about(id, 'trust'), store.ofKind('trust'), waterOf(store, tank),
     store.derived<People>('people', null), unitsOf(store), store.self(),
   ]);
-  return { tank, body, typed: typedPoints(readings), trusts, water, people, units, self: self?.person ?? null, role: self?.role ?? null };
+  const right = new Set(words.flatMap((word) => (word.fields['right'] === true ? [textOf(word, 'about') ?? ''] : [])));
+  return { tank, body, typed: typedPoints(readings), trusts, right, water, people, units, self: self?.person ?? null, role: self?.role ?? null };
 }
 
-function typedPoints(readings: readonly Rec[]): Point[] {
+function typedPoints(readings: readonly Rec[]): Typed[] {
   return readings.flatMap((reading) => {
     const [at, celsius] = [instantMs(reading.fields['at']), numberOf(reading, 'temperature_c')];
-    return at === null || at === undefined || celsius === null ? [] : [{ at: new Date(at), celsius }];
+    return at === null || at === undefined || celsius === null ? [] : [{ at: new Date(at), celsius, record: reading }];
   });
 }
 
@@ -136,6 +148,19 @@ export function daysOf(points: readonly Point[], zone: string): DayRow[] {
 export function wordsFor(one: LeftOut, trusts: readonly Rec[]): Rec[] {
   return trusts.filter((trust) => trust.fields['right'] === true && textOf(trust, 'thermometer') === one.thermometer
     && before(textOf(trust, 'since'), one.until) && before(one.since, textOf(trust, 'until')));
+}
+
+/** Typed readings far from all that was measured around them and from what the water is kept at, the newest first; they are shown, and count all the same. */
+export function farOff({ tank, body, typed }: Pick<Measured, 'tank' | 'body' | 'typed'>, now: Date): Typed[] {
+  const hours = pointsOf(body);
+  const kept = numberOf(tank, 'set_point_c');
+  const found = since(typed, new Date(now.getTime() - OF_USE_MS)).filter((one) => {
+    const near = [...hours, ...typed].filter((other) => other !== one && Math.abs(other.at.getTime() - one.at.getTime()) <= NEAR_MS);
+    // Or else, of two readings that differ, both would be doubted.
+    const against = [...near.map((other) => other.celsius), ...(kept === null ? [] : [kept])];
+    return against.length > 0 && against.every((celsius) => Math.abs(celsius - one.celsius) > FAR_OFF_C);
+  });
+  return found.sort((a, b) => b.at.getTime() - a.at.getTime());
 }
 
 /** The words by which a whole thermometer is left out. */

@@ -1,11 +1,11 @@
-/** A keeper's word on what a thermometer measured, as a record that can be taken back. */
+/** A keeper's word on what a thermometer measured, or on what somebody typed, as a record that can be taken back. */
 import type { Fields, Rec, Store } from '../store';
 import type { TakeBack } from './acts.svelte';
 import { editBack } from './writes';
 
-/** Say that readings of a span were right, or that a whole thermometer is wrong. */
-export async function sayOf(store: Store, tank: string, said: Fields): Promise<TakeBack> {
-  const made = await store.add('trust', { about: tank, ...said });
+/** Say of a tank that readings of a span were right, or a whole thermometer is wrong; of a typed reading that it was right. */
+export async function sayOf(store: Store, about: string, said: Fields): Promise<TakeBack> {
+  const made = await store.add('trust', { about, ...said });
   return () => store.undo(made.id);
 }
 

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import type { Duty, DutyKind } from '../../src/pages/derived';
 import { dutiesTonight } from '../../src/pages/evening';
 import { added, Importing, packed, type Totals } from '../../src/pages/importing.svelte';
-import { daysOf, degreesWords, gapHours, pointsOf, runsOf, since, togetherOf, wordsAgainst, wordsFor, type LeftOut, type WaterBody } from '../../src/pages/temperature';
+import { daysOf, degreesWords, farOff, gapHours, pointsOf, runsOf, since, togetherOf, wordsAgainst, wordsFor, type LeftOut, type WaterBody } from '../../src/pages/temperature';
 import { watersOf } from '../../src/pages/waters';
 import { routeOf } from '../../src/routes';
 import type { Store } from '../../src/store';
@@ -60,6 +60,32 @@ describe('a keeper’s word', () => {
   it('leaves a thermometer out only where it speaks of all of it', () => {
     const words = [trust(null, null, false), trust(out.since, null, false), trust(null, null, true), trust(null, null, false, 'sump')];
     expect(wordsAgainst('probe', words)).toEqual([words[0]]);
+  });
+});
+
+describe('a typed reading', () => {
+  const tank = record('tank', { name: 'Hall tank', set_point_c: 26.5 });
+  const typed = (hour: number, celsius: number) => ({ ...point(hour, celsius), record: record('reading', { at: at(hour).toISOString(), temperature_c: celsius }) });
+  const slip = typed(30, 16.2);
+  const far = (all: readonly ReturnType<typeof typed>[], body: WaterBody | undefined = undefined, of = tank, hours = 40) => farOff({ tank: of, body, typed: all }, at(hours));
+
+  it('is doubted where it lies far from all that was measured around it', () => {
+    expect(far([typed(0, 26.1), slip, typed(36, 26.4)])).toEqual([slip]);
+    expect(far([slip], BODY)).toEqual([slip]);
+    expect(far([typed(0, 26.1), slip])).toEqual([slip]);
+    expect(far([typed(0, 23.3), typed(30, 26.2)])).toEqual([]);
+    // Whoever measures again and reads the same is believed.
+    expect(far([typed(0, 26.1), slip, typed(31, 16.4)])).toEqual([]);
+  });
+
+  it('is held against what the water is kept at, and believed where nothing is known to hold it against', () => {
+    expect(far([slip, typed(30 + 80, 16)], undefined, tank, 120).map((one) => one.celsius)).toEqual([16, 16.2]);
+    expect(far([slip], undefined, record('tank', { name: 'New' }))).toEqual([]);
+  });
+
+  it('is of no matter any more once forecasts look no further back', () => {
+    expect(far([slip], undefined, tank, 30 + 60 * 24 - 1)).toEqual([slip]);
+    expect(far([slip], undefined, tank, 30 + 60 * 24 + 1)).toEqual([]);
   });
 });
 

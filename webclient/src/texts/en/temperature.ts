@@ -23,6 +23,7 @@ export const temperature = {
     table: 'Day by day', day: 'Day', lowest: 'Lowest', mean: 'Mean', highest: 'Highest', hours: 'Hours',
   },
   range: {
+    title: 'Too warm or too cold',
     warm: (value: string, limit: string) => `Now ${value}: warmer than the ${limit} this fish is known to live in.`,
     cold: (value: string, limit: string) => `Now ${value}: colder than the ${limit} this fish is known to live in.`,
   },
@@ -44,6 +45,12 @@ export const temperature = {
       later: 'The newest readings are judged again by those that follow.',
       range: (low: string, lowSource: string, high: string, highSource: string) => `This fish is taken to live from ${low} (${lowSource}) to ${high} (${highSource}).`,
     },
+  },
+  typed: {
+    title: 'Typed, and doubtful', text: 'Further than three degrees Celsius (assumption) from all that was measured within three days, and from what the water is kept at. A slip of the finger? Until it is corrected it counts as it is.',
+    by: (when: string, who: string) => `${when}, ${who}`, right: 'Said to be right; it counts as it is.',
+    correct: 'Correct', correctOf: (what: string) => `Correct ${what}`, value: 'It should be', save: 'Save the correction', takeOut: 'It was none: take it out',
+    saidRight: 'Kept as right', saidCorrected: 'Corrected', saidOut: 'Taken out',
   },
   gaps: {
     title: 'Without a reading', span: (from: string, to: string, hours: number) => `${from} to ${to} (${hours < 48 ? `${hours}\u00a0h` : `${Math.round(hours / 24)}\u00a0days`})`,
