@@ -58,7 +58,9 @@ def compress(response: Response) -> Response:
     """Compress a JSON answer for whoever takes gzip."""
     if response.direct_passthrough or response.mimetype != "application/json":
         return response
-    response.vary.add("Accept-Encoding")
+    if request.method == "GET":
+        # Nothing else is kept by a cache (RFC 9110, section 9.3.3), which then needs not know by what it varies.
+        response.vary.add("Accept-Encoding")
     body = response.get_data()
     if len(body) < WORTH_COMPRESSING_BYTES or not request.accept_encodings["gzip"]:
         return response

@@ -158,12 +158,14 @@ def _add_headers(response: Response) -> Response:
     api = request.path.startswith(API)
     headers["Content-Security-Policy"] = API_POLICY if api else PAGE_POLICY
     headers["X-Content-Type-Options"] = "nosniff"
-    headers["Referrer-Policy"] = "no-referrer"
     headers["Cross-Origin-Resource-Policy"] = "same-origin"
-    headers["Cross-Origin-Opener-Policy"] = "same-origin"
     if api:
         # A photo never changes, and says so itself.
         headers.setdefault("Cache-Control", "no-store")
+    else:
+        # Of pages alone: what the API says has no links, and opens nothing.
+        headers["Referrer-Policy"] = "no-referrer"
+        headers["Cross-Origin-Opener-Policy"] = "same-origin"
     if _https():
         headers["Strict-Transport-Security"] = HSTS
     return response

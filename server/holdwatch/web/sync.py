@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from flask import request
 from flask.views import MethodView
 from marshmallow import EXCLUDE, Schema, fields, validate
 
+from ..records.instants import instant_text
 from ..records.kinds import KINDS, SCHEMA_NUMBER
 from ..services.identity import is_earlier
-from ..services.sync import Push, agree
+from ..services.sync import Agreement, Push, agree
 from ..store.database import reading, writing
+from ..store.migrate import Identity
 from .bodies import Blueprint
 from .house import house
 from .security import who_asks
 
 CHANGES_LIMIT = 500
+LEAN_SCHEMA = 2
 
 blueprint = Blueprint("sync", __name__, description="Agreeing on what was written down")
 
@@ -114,18 +118,22 @@ class DerivedSchema(Schema):
 
 
 class AnswerSchema(Schema):
-    """The verdicts in the order of the changes, and the page above the cursor."""
+    """The verdicts in the order of the changes, and the page above the cursor.
 
-    now = fields.AwareDateTime(required=True, format="iso")
-    database = fields.String(required=True)
+    Clients of schema 2 and newer are not told what is empty, false or known to them already, but for the page: nearly
+    always there is nothing new, and a phone asks each minute.
+    """
+
+    now = fields.String(required=True, metadata={"format": "date-time"})
+    database = fields.String(metadata={"description": "left out where the phone has agreed with this epoch before"})
     epoch = fields.String(required=True)
     schema = fields.Integer(required=True)
-    verdicts = AsItIs(VerdictSchema, many=True, required=True)
+    verdicts = AsItIs(VerdictSchema, many=True, metadata={"description": "left out where there are none"})
     rows = AsItIs(RowSchema, many=True, required=True)
-    derived = AsItIs(DerivedSchema, many=True, required=True)
+    derived = AsItIs(DerivedSchema, many=True, metadata={"description": "left out where there is none"})
     cursor = fields.Integer(required=True)
     more = fields.Boolean(required=True)
-    recomputing = fields.Boolean(required=True)
+    recomputing = fields.Boolean(metadata={"description": "left out where it is not so"})
 
 
 @blueprint.route("/sync")
@@ -147,18 +155,29 @@ class Sync(MethodView):
                 agreement = agree(db, who, push, now)
         if agreement.recomputing:
             here.nudge()
-        return {
-            "now": now,
-            "database": here.identity.database_id,
-            "epoch": here.identity.epoch,
-            "schema": SCHEMA_NUMBER,
-            "verdicts": [verdict._asdict() for verdict in agreement.verdicts],
-            "rows": agreement.page.rows,
-            "derived": agreement.page.derived,
-            "cursor": agreement.page.cursor,
-            "more": agreement.page.more,
-            "recomputing": agreement.recomputing,
-        }
+        whole = _whole(here.identity, agreement, now)
+        return whole if push.schema < LEAN_SCHEMA else _lean(whole, sent)
+
+
+def _whole(identity: Identity, agreement: Agreement, now: datetime) -> dict[str, Any]:
+    return {
+        "now": instant_text(now),
+        "database": identity.database_id,
+        "epoch": identity.epoch,
+        "schema": SCHEMA_NUMBER,
+        "verdicts": [verdict._asdict() for verdict in agreement.verdicts],
+        "rows": agreement.page.rows,
+        "derived": agreement.page.derived,
+        "cursor": agreement.page.cursor,
+        "more": agreement.page.more,
+        "recomputing": agreement.recomputing,
+    }
+
+
+def _lean(whole: dict[str, Any], asked: dict[str, Any]) -> dict[str, Any]:
+    empty = {name for name in ("verdicts", "derived", "recomputing") if not whole[name]}
+    known = {"database"} if asked["cursor"] and asked["epoch"] in (None, whole["epoch"]) else set()
+    return {name: part for name, part in whole.items() if name not in empty | known}
 
 
 def describe_kinds(spec: Any) -> None:

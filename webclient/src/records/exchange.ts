@@ -6,7 +6,9 @@ type Schemas = components['schemas'];
 
 export type Push = Schemas['Push'];
 export type Change = Schemas['Change'];
-export type Answer = Schemas['Answer'];
+export type Said = Schemas['Answer'];
+/** An answer with nothing left out but the database's id, where the phone knows it. */
+export type Answer = Required<Omit<Said, 'database'>> & Pick<Said, 'database'>;
 export type Verdict = Schemas['Verdict'];
 export type Derived = Schemas['Derived'];
 export type Row = Omit<Schemas['Row'], 'fields'> & { fields: StampedFields };

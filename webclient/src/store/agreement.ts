@@ -32,7 +32,7 @@ export function isNewEpoch(agreed: Agreement, answer: Answer): boolean {
 
 /** The agreement after that answer's page, which was asked for from the cursor `asked`. */
 export function advanced(agreed: Agreement, answer: Answer, asked: number): Agreement {
-  const next = { ...agreed, database: answer.database, server_schema: answer.schema };
+  const next = { ...agreed, database: answer.database ?? agreed.database, server_schema: answer.schema };
   if (towards(agreed) === null) next.epoch = answer.epoch;
   // A page from beyond our cursor leaves out what lies between.
   if (asked <= agreed.cursor) next.cursor = Math.max(agreed.cursor, answer.cursor);
@@ -44,7 +44,7 @@ export function advanced(agreed: Agreement, answer: Answer, asked: number): Agre
 export function restarted(agreed: Agreement, answer: Answer): Agreement {
   return {
     ...agreed,
-    database: answer.database,
+    database: answer.database ?? agreed.database,
     epoch: agreed.epoch,
     bringing: answer.epoch,
     cursor: 0,

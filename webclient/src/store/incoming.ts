@@ -1,5 +1,5 @@
 /** An answer of the server's taken in: verdicts, rows, what was derived and the cursor, in one transaction. */
-import type { Answer, Derived, Row } from '../records/exchange';
+import type { Answer, Derived, Row, Said } from '../records/exchange';
 import { later, type Stamp } from '../records/stamps';
 import { advanced, agreement, broughtBack, isNewEpoch, restarted, towards, withBrought } from './agreement';
 import { bringAll, coverWhole } from './bringing';
@@ -21,7 +21,8 @@ export interface Taken extends Judged {
 }
 
 /** Take in the answer to that batch; an answer that was overtaken by a new epoch changes nothing. */
-export function takeAnswer(inside: Inside, batch: Batch, answer: Answer): Promise<Taken> {
+export function takeAnswer(inside: Inside, batch: Batch, said: Said): Promise<Taken> {
+  const answer: Answer = { verdicts: [], derived: [], recomputing: false, ...said };
   return inside.connection.write(['records', 'outbox', 'derived', 'meta'], 'relaxed', async (tx) => {
     const agreed = await agreement(tx);
     const taken = { kinds: new Set<string>(), more: answer.more, recomputing: answer.recomputing, left: 0, ...NOTHING_JUDGED };

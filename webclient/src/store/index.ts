@@ -1,5 +1,5 @@
 /** The phone's own copy of the household's records: what pages and sync may ask of it. */
-import type { Answer } from '../records/exchange';
+import type { Said } from '../records/exchange';
 import type { Json } from '../records/json';
 import type { Fields } from '../records/kinds';
 import { agreement } from './agreement';
@@ -79,7 +79,7 @@ export interface SyncSide {
   agreement(): Promise<Agreement>;
   /** The next push of that person's; of who logs now, if nobody is named. */
   nextBatch(reading: ClockReading | null, limit?: number, person?: string): Promise<Batch>;
-  take(batch: Batch, answer: Answer): Promise<Taken>;
+  take(batch: Batch, answer: Said): Promise<Taken>;
   /** The server would not even read that batch: its entries need attention. */
   refuse(batch: Batch, reason: string): Promise<void>;
   /** Tells of what a person wrote in this tab. */

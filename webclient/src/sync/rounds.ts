@@ -1,5 +1,5 @@
 /** Rounds of asking and answering until phone and server agree. */
-import { CHANGES_LIMIT, type Answer } from '../records/exchange';
+import { CHANGES_LIMIT, type Said } from '../records/exchange';
 import type { Batch, Store, Taken } from '../store';
 import { refusalOf } from './api';
 import type { ServerClock } from './clock';
@@ -34,7 +34,7 @@ export async function agree(parts: Parts, person: string | undefined): Promise<T
       continue;
     }
     if (reply.status !== 200) throw refusalOf(reply.status, reply.body);
-    const taken = await parts.store.sync.take(batch, reply.body as Answer);
+    const taken = await parts.store.sync.take(batch, reply.body as Said);
     clockTries += taken.clock > 0 ? 1 : 0;
     settled += taken.settled;
     if (!isWorthAnother(taken, reading === null, clockTries)) return { recomputing: taken.recomputing, settled };
