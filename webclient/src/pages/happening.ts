@@ -1,6 +1,7 @@
 /** What may happen to a brood, and the records that it becomes. */
 import type { Fields, Rec, Store } from '../store';
 import type { Lamps } from '../domain/nights';
+import { events } from '../domain/twice';
 import type { TakeBack } from './acts.svelte';
 import { takeOut, timeChanges, timeIn, type Self, type TimeForm } from './correcting';
 import { atOf, catchesOf, numberOf, textOf, type Ending, type Holding } from './holding';
@@ -38,7 +39,8 @@ function kept(how: Ending, counts: Counts): number | null {
   return how === 'released' ? counts.kept : null;
 }
 
-async function inTurn(acts: readonly (() => Promise<TakeBack>)[]): Promise<TakeBack> {
+/** Carry out one after the other; taken back in the opposite order. */
+export async function inTurn(acts: readonly (() => Promise<TakeBack>)[]): Promise<TakeBack> {
   const done: TakeBack[] = [];
   for (const act of acts) done.unshift(await act());
   return async () => {
@@ -80,6 +82,14 @@ export function entriesOf({ brood, marks, feedings }: Holding): Entry[] {
   const ended = how !== null && (how !== 'caught' || catchesOf(marks).length === 0) ? [{ record: brood, what: how, isOfDuty: false }] : [];
   const all = [...said, ...fed.map((record) => ({ record, what: 'fed', isOfDuty: false })), ...ended];
   return all.sort((a, b) => (whenOf(b)?.getTime() ?? 0) - (whenOf(a)?.getTime() ?? 0));
+}
+
+/** The entries by the events that they tell of, in their order: two people may have logged one. */
+export function inEvents(entries: readonly Entry[]): Entry[][] {
+  const byId = new Map(entries.map((entry) => [entry.record.id, entry]));
+  const found = events(entries.map(({ record }) => record)).map((event) => event.map(({ id }) => byId.get(id) as Entry));
+  const placeOf = (event: Entry[]): number => entries.indexOf(event.at(-1) as Entry);
+  return found.sort((a, b) => placeOf(a) - placeOf(b));
 }
 
 /** When it was, as far as somebody said. */
