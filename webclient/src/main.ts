@@ -4,8 +4,7 @@ import App from './App.svelte';
 import { FirstSight } from './pages/firstsight';
 import { openStore } from './store';
 import { askToPersist } from './store/persistence';
-import { fetchJson, laterApi, startSync } from './sync';
-import { askAs } from './sync/http';
+import { askAs, fetchJson, laterApi, startSync } from './sync';
 import { readyDates } from './ui/dates';
 import { watchUpdates } from './update';
 

@@ -16,6 +16,19 @@ export type Dependence = Schemas['Dependence'];
 export type Role = Schemas['NewInvitation']['role'];
 type Where = Record<string, string[]> | null;
 
+/** The server cannot be reached, or something else answered in its place. */
+export class Offline extends Error {
+  override readonly name = 'Offline';
+}
+
+/** Who logs on this phone at present: whoever asks says so. */
+export let logging: () => Promise<string | undefined> = async () => undefined;
+
+/** How to learn who logs: set once, where the parts are put together. */
+export function askAs(who: typeof logging): void {
+  logging = who;
+}
+
 /** The server refused; `message` is for people. */
 export class Refused extends Error {
   override readonly name = 'Refused';

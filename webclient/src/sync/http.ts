@@ -1,4 +1,7 @@
 /** Asking the server: JSON both ways, compressed where the browser can, and an end to waiting. */
+import { logging, Offline } from './api';
+
+export { logging, Offline } from './api';
 
 export interface Reply {
   status: number;
@@ -12,21 +15,9 @@ export interface Ask {
 }
 export type FetchJson = (path: string, ask?: Ask) => Promise<Reply>;
 
-/** The server cannot be reached, or something else answered in its place. */
-export class Offline extends Error {
-  override readonly name = 'Offline';
-}
-
 export const PATIENCE_MS = 30_000;
 const WORTH_PACKING_CHARACTERS = 1024;
 const JSON_TYPE = 'application/json';
-
-export let logging: () => Promise<string | undefined> = async () => undefined;
-
-/** How to learn who logs on this phone at present: set once, where the parts are put together. */
-export function askAs(who: typeof logging): void {
-  logging = who;
-}
 
 /** Ask the server; throws Offline where no answer of its comes. */
 export const fetchJson: FetchJson = async (path, { method = 'GET', body, person } = {}) => {

@@ -1,16 +1,14 @@
 /** Sync: phone and server come to agree in the background; the phone never waits for it. */
 import type { Forget, Store } from '../store';
-import type { Me } from './api';
-import { serverClock } from './clock';
+import { Offline, type Me } from './api';
 import type { FetchJson } from './http';
-import type { Parts } from './rounds';
 import type { Runner } from './runner';
 import { standingOf, statusBoard, type SyncStatus } from './status';
 import { BROWSER, type Occasion, type SyncSurroundings } from './surroundings';
 
-export { fetchJson, Offline, type FetchJson } from './http';
+export type { FetchJson } from './http';
 export type { Api } from './doors';
-export { laterApi, Refused, type Assumptions, type Dependence, type Glance, type Me } from './api';
+export { askAs, laterApi, Offline, Refused, type Assumptions, type Dependence, type Glance, type Me } from './api';
 export type { SyncStatus } from './status';
 export type { SyncSurroundings } from './surroundings';
 
@@ -24,14 +22,21 @@ export interface Sync {
   stop(): void;
 }
 
+/** Ask the server, by what is loaded when it is first asked. */
+export const fetchJson: FetchJson = async (...asked) => {
+  const http = await import('./http').catch((cause: unknown) => {
+    throw new Offline('the way to ask did not come', { cause });
+  });
+  return http.fetchJson(...asked);
+};
+
 // Long enough for a tap that follows on the first to go along with it.
 const AFTER_WRITE_MS = 200;
 
 /** Start agreeing once `begin` is over; it goes on until stopped. */
 export function startSync(store: Store, fetchJson: FetchJson, begin: Promise<void>, around: SyncSurroundings = BROWSER): Sync {
-  const parts: Parts = { store, fetchJson, around, clock: serverClock(store.sync.session, around) };
-  const board = statusBoard(store, around.isOnline(), parts.clock.offsetMs);
   let [begun, runner]: [boolean, Runner | undefined] = [false, undefined];
+  const board = statusBoard(store, around.isOnline(), () => runner?.offsetMs() ?? 0);
   const occasion = (why: Occasion) => {
     if (runner) runner.occasion(why);
     // What could not be fetched is said, and fetched again on the next occasion.
@@ -39,9 +44,9 @@ export function startSync(store: Store, fetchJson: FetchJson, begin: Promise<voi
   };
   // What agreeing alone needs is loaded when it begins: the first card comes before it.
   const bring = async () => {
-    const { Runner } = await import('./runner');
+    const { Runner, serverClock } = await import('./runner');
     if (runner || !begun) return;
-    runner = new Runner(parts, board);
+    runner = new Runner({ store, fetchJson, around, clock: serverClock(store.sync.session, around) }, board);
     // Along with this one goes whatever came before.
     runner.occasion('seen');
   };

@@ -5,6 +5,8 @@ import { agree, type Parts, type Turned } from './rounds';
 import { standingOf, type Board } from './status';
 import type { Occasion, Stop } from './surroundings';
 
+export { serverClock } from './clock';
+
 const RECOMPUTED_MS = 1_500;
 const RECOMPUTED_TRIES = 6;
 
@@ -33,6 +35,11 @@ export class Runner {
   soon(ms: number): void {
     this.cancel();
     this.cancel = this.parts.around.later(ms, () => void this.run());
+  }
+
+  /** The server's clock less the phone's, as the last round trip said. */
+  offsetMs(): number {
+    return this.parts.clock.offsetMs();
   }
 
   stop(): void {

@@ -1,8 +1,7 @@
 /** What sync says of itself, counted from the store. */
 import { StoreTrouble, type Forget, type Store } from '../store';
 import { joined } from '../store/news';
-import { hasLeft, isSignedOut } from './api';
-import { Offline } from './http';
+import { hasLeft, isSignedOut, Offline } from './api';
 
 export interface SyncStatus {
   state: 'agreed' | 'working' | 'offline' | 'signed_out' | 'trouble';
