@@ -3,14 +3,16 @@
 import tomllib
 from dataclasses import replace
 from datetime import timedelta
+from functools import partial
 from importlib.resources import files
 
 import pytest
 
 from forecast.household import NOW
-from holdwatch.domain.forecast import Spawn, believe, forecast
+from holdwatch.domain.forecast import Catch, Spawn, believe, forecast
 from holdwatch.domain.forecast.assumptions import assumptions_that_matter
 from holdwatch.domain.forecast.belief import weighed_anew
+from holdwatch.domain.learning import learned, lesson
 from holdwatch.domain.looks import Look
 from holdwatch.domain.species import BadProfile, parse_profile, with_number
 
@@ -54,6 +56,21 @@ def test_what_is_said_to_matter_moves_the_night_of_the_whole_forecast(banggai, s
             saved = {row.night: row.saved for row in whole.nights}
             # Other points may choose another of two nights that are as good as each other.
             assert saved[expected] == pytest.approx(max(saved.values()), abs=0.02), (one.number.name, end)
+
+
+def test_what_was_learned_is_learned_anew_under_each_assumption(banggai, brood, silver):
+    """One brood of another male, caught before release, leaves open which kind of household this is."""
+    old = brood(spawn=Spawn(NOW - timedelta(days=18), 60), catch=Catch(NOW, eggs=0, yolk=20, free=0))
+    taught = [lesson("old", "another", believe(old, banggai), old, banggai)]
+    learn = partial(learned, taught, "he", True, binned_by=banggai)
+    night = forecast(silver, banggai, learned=learn(banggai)).catch.night
+    found = {one.number.name: one for one in assumptions_that_matter(silver, banggai, night, learn)}
+    share = found["mouth.kinds.0.share"]
+    fewer_short = with_number(banggai, share.number.name, share.number.range[0])
+    whole = forecast(silver, fewer_short, announced=night, learned=learn(fewer_short))
+    saved = {row.night: row.saved for row in whole.nights}
+    assert share.night_at_low > night
+    assert saved[share.night_at_low] == pytest.approx(max(saved.values()), abs=0.02)
 
 
 def test_only_numbers_with_a_stated_range_are_varied(banggai, silver):

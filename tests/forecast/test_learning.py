@@ -11,6 +11,7 @@ from holdwatch.domain.forecast import Catch, Ending, Spawn, believe, forecast
 from holdwatch.domain.forecast.prior import mouth_time_table
 from holdwatch.domain.learning import BINS, Lesson, hatch_scale, learned, lesson, mouth_scale
 from holdwatch.domain.looks import Look
+from holdwatch.domain.species import with_number
 
 FLAT = (1.0,) * BINS
 
@@ -48,6 +49,17 @@ def test_one_brood_known_exactly_moves_the_same_male_as_normal_theory_says(bangg
     another = np.log(learned(taught, "another", True, banggai).hatch.median() / 19.0)
     assert his == pytest.approx((books**2 + male**2) / total * known, abs=5e-4)
     assert another == pytest.approx(books**2 / total * known, abs=5e-4)
+
+
+def test_a_lesson_keeps_its_bins_under_another_profile(banggai):
+    """A brood known exactly, in a household that may differ from the books twice as much; normal theory again."""
+    other, male, brood = 0.12, 0.05, 0.06
+    wider = with_number(banggai, "development.hatch_spread_books", other)
+    in_bin, total = 26, np.hypot.reduce([0.06, 0.05, 0.06])
+    known = float(np.mean(total * ndtri((in_bin + np.linspace(0.001, 0.999, 2001)) / BINS)))
+    taught = learned([_lesson(hatch=_in_bin(in_bin))], "he", True, wider, binned_by=banggai)
+    expected = (other**2 + male**2) / (other**2 + male**2 + brood**2) * known
+    assert np.log(taught.hatch.median() / 19.0) == pytest.approx(expected, abs=1e-3)
 
 
 def test_many_broods_of_one_male_narrow_the_next_to_the_residual(banggai):

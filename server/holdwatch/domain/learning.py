@@ -120,16 +120,26 @@ def _log_likelihood(belief: Belief, his: Risk, profile: Profile) -> float:
     return float(logsumexp(told.log_likelihood(), b=belief.ratio))
 
 
-def learned(lessons: Iterable[Lesson], male: str, has_released_before: bool, profile: Profile) -> Learned | None:
-    """Return what the next brood of `male` starts from; None if nothing has been learned."""
+def learned(
+    lessons: Iterable[Lesson], male: str, has_released_before: bool, profile: Profile, binned_by: Profile | None = None
+) -> Learned | None:
+    """Return what the next brood of `male` starts from; None if nothing has been learned.
+
+    `binned_by` is the profile by which the bins of the lessons were made, where that is another one.
+    """
     lessons = sorted(lessons, key=lambda one: (one.male, one.brood))
     if not lessons:
         return None
     own = [one for one in lessons if one.male == male]
     before = risk(profile.loss, has_released_before).early_chance
+    books = binned_by or profile
+    hatch = replace(hatch_scale(profile), edges=hatch_scale(books).edges)
+    mouth = None
+    if profile.mouth and books.mouth:
+        mouth = replace(mouth_scale(profile.mouth), edges=mouth_scale(books.mouth).edges)
     return Learned(
-        hatch=_next(hatch_scale(profile), _by_male(lessons, "hatch"), male),
-        mouth=_next(mouth_scale(profile.mouth), _by_male(lessons, "mouth"), male) if profile.mouth else None,
+        hatch=_next(hatch, _by_male(lessons, "hatch"), male),
+        mouth=_next(mouth, _by_male(lessons, "mouth"), male) if mouth else None,
         early_chance=(WORTH_BROODS * before + sum(one.early for one in own)) / (WORTH_BROODS + len(own)),
         broods=len(lessons),
         own_broods=len(own),

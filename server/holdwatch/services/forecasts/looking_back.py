@@ -6,13 +6,13 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import partial
 from typing import Any
 
 import sqlalchemy as sa
 
 from ...domain.forecast import BadEvidence, Evidence
-from ...domain.forecast.assumptions import Dependence, assumptions_that_matter
-from ...domain.forecast.prior import Learned
+from ...domain.forecast.assumptions import Dependence, Learn, assumptions_that_matter
 from ...domain.learning import learned
 from ...domain.species import Profile
 from ...store import tables
@@ -39,7 +39,7 @@ class Question:
     evidence: Evidence
     profile: Profile
     night: date | None
-    learned: Learned | None
+    learn: Learn
 
 
 def developed(db: sa.Connection, household_id: str, brood_id: str) -> list[Body]:
@@ -73,14 +73,14 @@ def question(
     except (NotYetKnown, BadEvidence, KeyError) as problem:
         raise NotFound("There is no forecast of this brood to be doubted.") from problem
     lessons = lessons_for(db, household_id, species, brood_id)
-    wiser = learned(lessons, story.male.id, evidence.has_released_before, profile)
+    learn = partial(learned, lessons, story.male.id, evidence.has_released_before, binned_by=profile)
     night = date.fromisoformat(body["catch"]["night"]) if body["catch"] else None
-    return Question(evidence, profile, night, wiser)
+    return Question(evidence, profile, night, learn)
 
 
 def depends_on(asked: Question) -> list[Body]:
     """The assumptions at an end of whose range another night would be the one to catch; some seconds of arithmetic."""
-    found = assumptions_that_matter(asked.evidence, asked.profile, asked.night, asked.learned)
+    found = assumptions_that_matter(asked.evidence, asked.profile, asked.night, asked.learn)
     return [_dependence(one) for one in found]
 
 
