@@ -1,12 +1,12 @@
 /** What a male's card on Tonight says: pure, from what is known of him and the hour. */
 import { texts } from '../texts';
 import { insideSentence, lossAside, ofHundred } from '../ui/chances';
-import { agoWords, clockTime, dayName, dayWord, daySpan, momentWords, nightName, placeOf } from '../ui/dates';
+import { agoWords, clockTime, dayName, dayWord, daySpan, momentWords, nightName, placeOf, weekday } from '../ui/dates';
 import { lookWords, upperFirst } from '../ui/said';
 import type { CardView, CatchView } from '../ui/views';
 import type { Words } from '../texts/ways';
 import { chancesAt, type Chances } from '../domain/forecast';
-import { areLampsLit, nightOf, type Lamps } from '../domain/nights';
+import { areLampsLit, dateIn, nightOf, type Lamps } from '../domain/nights';
 import { IN_THE_MOUTH, NEST } from '../domain/ways';
 import type { Forecast, NightRow, Quantiles } from './derived';
 import { atOf, lastAte, looksNotCounted, textOf, type Holding } from './holding';
@@ -42,6 +42,12 @@ export function costWords(nights: readonly NightRow[], night: string, words: Wor
   return words.why(earlier, later);
 }
 
+/** The hour of a night, with its day where that is past midnight: it would seem a day too early. */
+function hourOf({ night, at }: { night: string; at: string }, zone: string): string {
+  const [day, clock] = [dateIn(zone, new Date(at)), clockTime(new Date(at), zone)];
+  return day === night ? clock : `${weekday(day)} ${clock}`;
+}
+
 function headlineOf(night: string, tonight: string): string {
   return upperFirst(nightName(night, tonight));
 }
@@ -54,7 +60,7 @@ export function catchView(forecast: Forecast, lamps: Lamps, now: Date, words: Wo
   return {
     night: best.night,
     headline: headlineOf(best.night, tonight),
-    time: clockTime(new Date(best.at), lamps.zone),
+    time: hourOf(best, lamps.zone),
     place: placeOf(lamps.zone, new Date(best.at)),
     why: costWords(forecast.nights, best.night, words),
     saves: words.saves(ofHundred(best.saved)),

@@ -29,6 +29,11 @@ describe('a card', () => {
     expect(card.catch).toMatchObject({ night: '2026-11-27', time: hour('21:30'), isTonight: false, why: 'One night earlier costs 3 in 100 (more are still eggs), one night later 8 (more are let go).' });
   });
 
+  it('gives the day of an hour past midnight, where lamps go out late', () => {
+    const late = forecast({ catch: { night: '2026-11-27', at: '2026-11-27T23:30:00.000Z', saved: 0.68 } });
+    expect(cardView(holding({ forecast: late }), NOW, false).catch).toMatchObject({ night: '2026-11-27', headline: dayName('2026-11-27'), time: `Sat ${hour('23:30')}` });
+  });
+
   it('says tonight on the night itself, also after midnight', () => {
     expect(cardView(holding(), new Date('2026-11-27T23:30:00Z'), false).catch).toMatchObject({ headline: 'Tonight', isTonight: true });
   });
