@@ -3,15 +3,15 @@ import { createHash } from 'node:crypto';
 import { afterEach, expect, test, vi } from 'vitest';
 import type { Change } from '../src/records/exchange';
 import { Offline } from '../src/sync';
-import type { Ask, FetchJson, Reply } from '../src/sync/http';
+import type { Reply } from '../src/sync/http';
 import { ROOM, sendPhotos } from '../src/sync/photos';
 import type { Parts } from '../src/sync/rounds';
 import type { NewPicture } from '../src/store/photos';
+import { Album } from './machine/album';
 import { newServer, type HouseholdServer } from './machine/household';
 import { newPhone, nextPush, restart, seeded, type Phone, type World } from './machine/world';
 
 const START = Date.UTC(2026, 10, 25, 20, 10);
-const LIMIT = 256 * 1024;
 const BROOD = '01a2144b-2de8-79f6-9fb7-8a7b9312bd68';
 
 afterEach(() => vi.restoreAllMocks());
@@ -19,38 +19,6 @@ afterEach(() => vi.restoreAllMocks());
 function picture(bytes: number, seed = 1): NewPicture {
   const full = seeded(seed)(bytes);
   return { sha256: createHash('sha256').update(full).digest('hex'), full: full.buffer as ArrayBuffer, small: Uint8Array.from([seed]).buffer, width: 64, height: 48 };
-}
-
-/** A server's side of photos: what it has of each, and what it was asked. */
-class Album {
-  readonly parts = new Map<string, Uint8Array>();
-  readonly kept = new Set<string>();
-  readonly asked: string[] = [];
-  /** What answers instead, if anything does. */
-  instead: (path: string, ask?: Ask) => Reply | Error | undefined = () => undefined;
-
-  readonly fetchJson: FetchJson = async (path, ask) => {
-    const name = path.split('/')[4] as string;
-    const body = ask?.body as { bytes: number; offset: number; piece: string } | undefined;
-    this.asked.push(body ? `${body.offset}+${atob(body.piece).length}` : 'state');
-    const other = this.instead(path, ask);
-    if (other instanceof Error) throw other;
-    return other ?? { status: 200, body: body ? this.take(name, body) : this.state(name) };
-  };
-
-  private state(name: string) {
-    const room = { used_bytes: 0, limit_bytes: 10 ** 9, free_bytes: 10 ** 9 };
-    return { kept: this.kept.has(name), had: this.parts.get(name)?.length ?? 0, piece_limit_bytes: LIMIT, photo_limit_bytes: 8_000_000, room };
-  }
-
-  private take(name: string, { bytes, offset, piece }: { bytes: number; offset: number; piece: string }) {
-    const had = this.parts.get(name) ?? new Uint8Array();
-    if (offset !== had.length) throw new Error(`a piece at ${offset}, and the server has ${had.length}`);
-    const all = Uint8Array.from([...had, ...Array.from(atob(piece), (letter) => letter.charCodeAt(0))]);
-    this.parts.set(name, all);
-    if (all.length === bytes) this.kept.add(name);
-    return { kept: this.kept.has(name), had: all.length };
-  }
 }
 
 interface Scene {

@@ -1,7 +1,7 @@
 /** Photos as pages show them: which belong to a brood, and where their pictures come from. */
 import type { Fields, Rec, Store } from '../store';
 import type { NewPicture, PhotoRow, PictureSize } from '../store/photos';
-import { Offline } from '../sync';
+import { Offline, Refused } from '../sync';
 import { fetchPicture } from '../sync/pictures';
 import type { TakeBack } from './acts.svelte';
 import { atOf, textOf } from './holding';
@@ -18,7 +18,8 @@ export interface Photo {
   readonly isUnsure: boolean;
 }
 /** A picture's bytes, or why there are none. */
-export type Picture = { readonly data: ArrayBuffer; readonly isSmall: boolean } | { readonly data: null; readonly why: 'offline' | 'away' };
+export type Picture = { readonly data: ArrayBuffer; readonly isSmall: boolean } | { readonly data: null; readonly why: Why };
+type Why = 'offline' | 'away' | 'signedOut';
 
 function shownOnes(records: readonly Rec[], isUnsure: boolean): Photo[] {
   // One that was emptied by a helper who took it back names no picture.
@@ -49,11 +50,13 @@ export async function pictureOf(store: Store, sha256: string, size: PictureSize)
   return small ? { data: small, isSmall: true } : { data: null, why: fetched };
 }
 
-async function asked(sha256: string, size: PictureSize): Promise<ArrayBuffer | 'offline' | 'away'> {
+async function asked(sha256: string, size: PictureSize): Promise<ArrayBuffer | Why> {
   try {
     return (await fetchPicture(sha256, size)) ?? 'away';
   } catch (error) {
-    if (error instanceof Offline) return 'offline';
+    if (error instanceof Refused && error.status === 401) return 'signedOut';
+    // A server that is busy or at fault may give it later, as one that cannot be reached.
+    if (error instanceof Offline || (error instanceof Refused && error.status >= 500)) return 'offline';
     throw error;
   }
 }

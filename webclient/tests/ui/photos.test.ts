@@ -95,14 +95,16 @@ describe('a picture', () => {
     ['no connection', () => new TypeError('failed to fetch'), 'offline'],
     ['the sign-in page of a wireless network', () => new Response('<html>', { headers: { 'Content-Type': 'text/html' } }), 'offline'],
     ['a picture that has not arrived', () => json(404, 'not_found'), 'away'],
+    ['nobody is signed in any more', () => json(401, 'signed_out'), 'signedOut'],
+    ['a server that is busy', () => json(503, 'busy'), 'offline'],
   ])('is not there, and why is known: %s', async (_name, answer, why) => {
     serve(answer);
     expect(await pictureOf(store, NAME, 'small')).toEqual({ data: null, why });
   });
 
   it('that the server does not give for another reason is a fault that is told', async () => {
-    serve(() => json(401, 'signed_out'));
-    await expect(pictureOf(store, NAME, 'small')).rejects.toMatchObject({ status: 401, message: 'in words' });
+    serve(() => json(421, 'wrong_host'));
+    await expect(pictureOf(store, NAME, 'small')).rejects.toMatchObject({ status: 421, message: 'in words' });
   });
 });
 

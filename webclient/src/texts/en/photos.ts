@@ -1,7 +1,7 @@
 /** Texts of photos: taking one, showing it, and how far they have gone up. */
 import { counted } from './frame';
 
-const megabytes = (bytes: number): string => (bytes < 950_000 ? `${Math.max(1, Math.round(bytes / 1000))} kB` : `${(bytes / 1_000_000).toFixed(1)} MB`);
+const megabytes = (bytes: number): string => (bytes < 950_000 ? `${Math.round(bytes / 1000)} kB` : `${(bytes / 1_000_000).toFixed(1)} MB`);
 
 export const photos = {
   title: 'Photos', one: 'Photo', none: 'No photo yet.', add: 'Add a photo',
@@ -19,7 +19,7 @@ export const photos = {
   file: { choose: 'Choose a picture', wrong: 'This file cannot be read as a picture. Choose a JPEG, PNG or WebP file.', dated: (when: string) => `The file is of ${when}.` },
   later: { promise: 'Photo later', text: 'Tonight reminds you in day light.', said: (name: string) => `${name}: photo later`, title: 'A photo is to be taken', of: (name: string, when: string) => `${name}, promised ${when}`, take: 'Take it now', drop: 'Not needed', dropped: 'Not needed any more' },
   list: { waiting: 'Not gone up yet', open: (when: string) => `Photo, ${when}` },
-  absent: { offline: 'It comes with the next connection.', away: 'Not arrived yet. It may still be on the device that took it.', small: 'This is the small picture. The large one comes with a connection.' },
+  absent: { signedOut: 'It comes when you have signed in again.', offline: 'It comes with the next connection.', away: 'Not arrived yet. It may still be on the device that took it.', small: 'This is the small picture. The large one comes with a connection.' },
   view: { missing: { title: 'This photo is not on this device', text: 'It may come with the next connection.' }, taken: 'When it was taken', by: (name: string) => `by ${name}`, away: 'Take it away', awaySaid: 'Photo taken away', isHim: (name: string) => `It is ${name}`, file: 'Save as a file', corrected: 'Photo corrected', back: 'To the brood' },
   sync: {
     waiting: (n: number, had: number, all: number) => `${counted(n, 'photo waits', 'photos wait')} to go up: ${megabytes(had)} of ${megabytes(all)} are there.`,
