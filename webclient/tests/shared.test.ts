@@ -273,6 +273,35 @@ test('two tabs, of which one lets another person log: the other is told, and wri
   await tab.close();
 });
 
+test('two phones of one person write at once and agree, and of what both changed the later writing stands on both', async () => {
+  const world = { nowMs: START };
+  const [server, phones] = [newServer(world), [await newPhone(world, 11), await newPhone(world, 12)] as const];
+  const [one, other] = [phones[0].store, phones[1].store];
+  const agree = async (): Promise<void> => {
+    for (const phone of [phones[0], phones[1], phones[0]]) {
+      const batch = await nextPush(world, phone);
+      await phone.store.sync.take(batch, server.answer(structuredClone(batch.request)));
+    }
+  };
+  const broods = [await one.add('brood', {}), await one.add('brood', {})] as const;
+  const look = await one.add('look', { mouth: 'full' });
+  await agree();
+  const [mine, theirs] = await Promise.all([one.add('look', { mouth: 'full' }), other.add('look', { mouth: 'full' })]);
+  expect([mine.author, theirs.author]).toEqual(['p-anna', 'p-anna']);
+  expect(mine.device).not.toBe(theirs.device);
+  // Whose look it was is settled on each of them, without a connection, and differently.
+  await one.edit(look.id, { about: broods[0].id });
+  world.nowMs += 1000;
+  await other.edit(look.id, { about: broods[1].id });
+  await agree();
+  for (const store of [one, other]) {
+    expect(await store.ofKind('look')).toHaveLength(3);
+    expect((await store.get(look.id))?.fields['about']).toBe(broods[1].id);
+    expect(await store.waiting()).toBe(0);
+    await store.close();
+  }
+});
+
 test('somebody of another household who comes in is shown out in his own name', async () => {
   const scene = await shared(ANNA, BEN);
   const { store } = scene;
