@@ -21,7 +21,7 @@ from .services import duties
 from .services.access import has_owner, new_setup_code
 from .services.forecasts import ask_for_aged, issue_asked
 from .services.identity import new_identity
-from .services.photos import Cabinet, clear_unfinished
+from .services.photos import Cabinet, clear_leftovers, clear_unfinished
 from .services.temperature import watch_water
 from .store.database import open_database, reading, writing
 from .store.migrate import Identity, migrate
@@ -97,7 +97,9 @@ def work_alone(settings: Settings, now: Clock = utc_now) -> int:
 
 
 def _round(engine: sa.Engine, settings: Settings, identity: Identity, now: Clock) -> Round:
-    return Round(engine, load_profiles(), {"push": _push(identity, settings)}, now, photo_cabinet(settings, engine))
+    cabinet = photo_cabinet(settings, engine)
+    clear_leftovers(cabinet.shelf, now())
+    return Round(engine, load_profiles(), {"push": _push(identity, settings)}, now, cabinet)
 
 
 def _push(identity: Identity, settings: Settings) -> PushChannel:

@@ -280,3 +280,20 @@ def test_what_nobody_goes_on_with_is_given_up_after_a_week(cabinet, engine, neig
     assert send(cabinet, who, LARGE).kept
     assert photos.clear_unfinished(engine, cabinet.shelf, now + timedelta(days=400)) == 1
     assert files(cabinet) == {f"{name_of(LARGE)}.jpg", f"{name_of(LARGE)}.small.jpg"}
+
+
+def test_what_a_killed_server_left_half_written_is_deleted_after_a_week(cabinet, neighbours: Neighbours):
+    send(cabinet, neighbours.owner.who, LARGE)
+    photos.take_piece(cabinet, neighbours.owner.who, piece_of(a_photo(), 0, 100), START)
+    kept = files(cabinet)
+    folder = cabinet.shelf.folder / neighbours.owner.who.household_id
+    for name in (f"{'0' * 64}.part", f"{'1' * 64}.jpg.0123.new"):
+        (folder / name).write_bytes(b"half")
+        os.utime(folder / name, times=(START.timestamp(), START.timestamp()))
+    for path in folder.glob("*.jpg"):
+        os.utime(path, times=(0, 0))
+    later = (START + timedelta(days=1)).timestamp()
+    os.utime(cabinet.shelf.part(folder.name, name_of(a_photo())), times=(later, later))
+    assert photos.clear_leftovers(cabinet.shelf, START + timedelta(days=7)) == 0
+    assert photos.clear_leftovers(cabinet.shelf, START + timedelta(days=7, seconds=1)) == 2
+    assert files(cabinet) == kept

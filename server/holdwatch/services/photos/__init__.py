@@ -10,7 +10,7 @@ from .arriving import (
     room_for,
     take_piece,
 )
-from .clearing import clear_unfinished
+from .clearing import clear_leftovers, clear_unfinished
 from .copying import copy_photos
 from .errors import CannotKeep, NoRoom, PhotoRefused, PhotoTooLarge, WrongOffset
 from .room import Room
@@ -31,6 +31,7 @@ __all__ = [
     "Shelf",
     "WrongOffset",
     "arrival_of",
+    "clear_leftovers",
     "clear_unfinished",
     "copy_photos",
     "file_of",

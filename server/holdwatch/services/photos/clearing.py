@@ -27,3 +27,12 @@ def clear_unfinished(engine: sa.Engine, shelf: Shelf, now: datetime) -> int:
                 continue
         shelf.drop_part(row.household_id, row.sha256)
     return len(found)
+
+
+def clear_leftovers(shelf: Shelf, now: datetime) -> int:
+    """Delete what a killed server or a restored database left half written more than a week ago; how many files."""
+    left = [path for kind in ("*/*.part", "*/*.new") for path in shelf.folder.glob(kind)]
+    old = [path for path in left if path.stat().st_mtime < (now - UNFINISHED).timestamp()]
+    for path in old:
+        path.unlink(missing_ok=True)
+    return len(old)
