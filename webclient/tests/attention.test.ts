@@ -83,3 +83,40 @@ test('a refused record of which the server has nothing vanishes when it is let g
   await phone.store.letGo(attention?.id as number);
   expect(await phone.store.get(look.id)).toBeUndefined();
 });
+
+test('what was let go can be taken back: it needs attention again, over what came down meanwhile', async () => {
+  const { world, server, phone } = await begin();
+  const tank = await phone.store.add('tank', { name: 'Bay', litres: 200 });
+  await agree(world, server, phone);
+  server.judge = (change) => (change.fields['litres']?.value === -5 ? { verdict: 'refused', reason: 'no' } : undefined);
+  await phone.store.edit(tank.id, { litres: -5 });
+  const look = await phone.store.add('reading', { litres: -5 });
+  await agree(world, server, phone);
+  const backs = [];
+  for (const { id } of await phone.store.attention()) backs.push(await phone.store.letGo(id));
+  expect(await phone.store.get(look.id)).toBeUndefined();
+  const other = await newPhone(world, 2, { ...ANNA, person: 'p-ben' });
+  await agree(world, server, other);
+  await other.store.edit(tank.id, { name: 'Cove' });
+  await agree(world, server, other);
+  await agree(world, server, phone);
+  for (const back of backs) await back();
+  expect((await phone.store.attention()).map((one) => [one.kind, one.reason])).toEqual([['tank', 'no'], ['reading', 'no']]);
+  expect((await phone.store.get(tank.id))?.fields).toMatchObject({ name: 'Cove', litres: -5 });
+  expect((await phone.store.get(look.id))?.fields).toMatchObject({ litres: -5 });
+  await Promise.all([phone, other].map((one) => one.store.close()));
+});
+
+test('a value of a refused write can be left out, and the rest goes up', async () => {
+  const { world, server, phone } = await begin();
+  server.judge = (change) => ('fins' in change.fields ? { verdict: 'refused', reason: 'A look has no field fins.' } : undefined);
+  const look = await phone.store.add('look', { mouth: 'full', fins: 3 });
+  await agree(world, server, phone);
+  const [attention] = await phone.store.attention();
+  await phone.store.mend(attention?.id as number, { mouth: 'smaller', fins: 3 }, ['fins']);
+  await agree(world, server, phone);
+  expect(server.rows.get(look.id)?.fields).toMatchObject({ mouth: { value: 'smaller' } });
+  expect((await phone.store.get(look.id))?.fields).toEqual({ mouth: 'smaller', at: look.fields['at'] });
+  expect(await phone.store.attention()).toEqual([]);
+  await phone.store.close();
+});

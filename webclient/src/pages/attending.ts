@@ -4,7 +4,7 @@ import { litresOf, shownTemperature, shownVolume, celsiusOf, type Units } from '
 import { temperatureUnit } from '../ui/measures';
 import type { People } from './derived';
 import { later } from '../texts/later';
-import { labelOf, mendable, mended } from './mending';
+import { labelOf, mendable, mended, numberIn } from './mending';
 
 const TEMPERATURES: readonly string[] = ['set_point_c', 'temperature_c'];
 const VOLUMES: readonly string[] = ['litres'];
@@ -42,22 +42,22 @@ function shownOf(name: string, value: unknown, units: Units): string | null {
 }
 
 /** The values that can be mended, as text in the units of this device. */
-export function shownFields(fields: Fields, units: Units): Record<string, string> {
-  return Object.fromEntries(Object.entries(mendable(fields)).map(([name, text]) => [name, shownOf(name, fields[name], units) ?? text]));
+export function shownFields(kind: string, fields: Fields, units: Units): Record<string, string> {
+  return Object.fromEntries(Object.entries(mendable(kind, fields)).map(([name, text]) => [name, shownOf(name, fields[name], units) ?? text]));
 }
 
 function keptText(name: string, text: string, fields: Fields, units: Units): string {
-  const number = Number(text);
+  const number = numberIn(text);
   // What nobody touched stays what it was, and what is no number is left for the server to say so.
   if (text === shownOf(name, fields[name], units)) return String(fields[name]);
-  if (text.trim() === '' || !Number.isFinite(number)) return text;
+  if (!Number.isFinite(number)) return text;
   if (TEMPERATURES.includes(name)) return String(celsiusOf(number, units.temperature));
   return VOLUMES.includes(name) ? String(litresOf(number, units.volume)) : text;
 }
 
 /** What was typed, in the units and types in which it is kept. */
-export function meantFields(fields: Fields, typed: Readonly<Record<string, string>>, units: Units): Fields {
-  return mended(fields, Object.fromEntries(Object.entries(typed).map(([name, text]) => [name, keptText(name, text, fields, units)])));
+export function meantFields(kind: string, fields: Fields, typed: Readonly<Record<string, string>>, units: Units): Fields {
+  return mended(kind, fields, Object.fromEntries(Object.entries(typed).map(([name, text]) => [name, keptText(name, text, fields, units)])));
 }
 
 /** A field's name for people, with the unit in which it is asked. */

@@ -2,7 +2,6 @@
 import type { Json, Rec, Store } from '../store';
 import type { Units } from '../domain/units';
 import { IN_THE_MOUTH, wayOf, type Way } from '../domain/ways';
-import { texts } from '../texts';
 import { history as words } from '../texts/history';
 import { later } from '../texts/later';
 import { momentWords, hereZone } from '../ui/dates';
@@ -31,7 +30,6 @@ export interface Subjects {
 }
 
 const TEMPERATURES: readonly string[] = ['set_point_c', 'temperature_c'];
-const INSTANTS: readonly string[] = ['at_phone', 'since', 'until'];
 
 async function subjectsOf(store: Store): Promise<Subjects> {
   const all = (kind: string): Promise<Rec[]> => store.ofKind(kind, { gone: true });
@@ -71,7 +69,7 @@ export function valueWords(record: Rec, name: string, value: Json, known: Known)
   if (typeof value === 'number') return numberWords(name, value, known.units);
   if (typeof value !== 'string') return JSON.stringify(value);
   if (name === 'about') return known.subjects.names.get(value) ?? words.another;
-  if (wayOfChanging(name) === 'instant' || INSTANTS.includes(name)) return instantWords(value, known);
+  if (wayOfChanging(record.kind, name) === 'instant' || name === 'at_phone') return instantWords(value, known);
   return namedValue(record, name, value, known) ?? (name === 'note' ? words.quoted(value) : value);
 }
 
@@ -88,14 +86,8 @@ function instantWords(text: string, { zone, now }: Known): string {
 
 /** The word for one of a few values that a field is chosen from. */
 function namedValue(record: Rec, name: string, value: string, known: Known): string | null {
-  const [tanks, of] = [later.household.tanks, ofItsWay(record, known)];
-  const chosen: Readonly<Record<string, Named>> = {
-    company: { alone: tanks.alone, others: tanks.others }, species: later.access.start.names, ended: of.ended as unknown as Named,
-    took: texts.look.food.names, what: { ...of.happened.names, ...of.marks.names }, light: texts.look.light.names,
-  };
   if (name === 'zone') return value.replaceAll('_', ' ').replaceAll('/', '/\u200b');
-  const asked = record.kind === 'look' ? Object.fromEntries(choicesOf(name)) : {};
-  return (asked as Named)[value] ?? chosen[name]?.[value] ?? null;
+  return choicesOf(record.kind, name, ofItsWay(record, known))[value] ?? null;
 }
 
 /** Who wrote it. */

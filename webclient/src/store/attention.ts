@@ -54,17 +54,18 @@ function isAsked({ concurrent, fields }: Rec): boolean {
 }
 
 /**
- * Send a refused write again with some of its values mended, under new stamps. A record of which the server has nothing
- * it takes from its author alone, so whoever mends such a one takes it over.
+ * Send a refused write again with some of its values mended and those of `without` left out, under new stamps. A record
+ * of which the server has nothing it takes from its author alone, so whoever mends such a one takes it over.
  */
-export function mend(inside: Inside, seq: number, fields: Fields): Promise<StoredRecord> {
+export function mend(inside: Inside, seq: number, fields: Fields, without: readonly string[] = []): Promise<StoredRecord> {
   const wallMs = inside.surroundings.now();
   return write(inside, async (tx) => {
     const entry = await needEntry(tx, seq);
     const meant = Object.entries(entry.fields).map(([name, field]) => [name, field.value] as const);
     await tx.objectStore('outbox').delete(seq);
     await giveTo(tx, entry.record, (await writer(tx)).person);
-    return put(inside, tx, await overlay(tx, entry.record), { ...Object.fromEntries(meant), ...fields }, wallMs);
+    const values = Object.entries({ ...Object.fromEntries(meant), ...fields }).filter(([name]) => !without.includes(name));
+    return put(inside, tx, await overlay(tx, entry.record), Object.fromEntries(values), wallMs);
   });
 }
 
@@ -76,16 +77,43 @@ async function giveTo(tx: Writing, id: string, person: string): Promise<void> {
   await tx.objectStore('records').put({ ...record, author: person });
 }
 
+/** Let a refused write go, and tell of it; what comes back takes that back. */
+export async function lettingGo(inside: Inside, seq: number, told: (record: Promise<StoredRecord>) => Promise<unknown>): Promise<() => Promise<void>> {
+  const gone = await letGo(inside, seq);
+  await told(Promise.resolve(gone.record));
+  return async () => void (await told(takeBack(inside, gone)));
+}
+
+/** A refused write that was let go, with its record as it was, so that it can be taken back. */
+interface LetGo {
+  entry: OutboxEntry;
+  record: StoredRecord;
+}
+
 /** Let a refused write go: what the server has is shown again; a record of which it has nothing is taken away. */
-export async function letGo(inside: Inside, seq: number): Promise<StoredRecord> {
+async function letGo(inside: Inside, seq: number): Promise<LetGo> {
   return inside.connection.write(['outbox', 'records'], 'strict', async (tx) => {
-    const { record: id } = await needEntry(tx, seq);
+    const entry = await needEntry(tx, seq);
     await tx.objectStore('outbox').delete(seq);
-    const left = await tx.objectStore('outbox').index('record').getAll(id);
-    const record = laidOut((await tx.objectStore('records').get(id)) as StoredRecord, left);
-    if (Object.keys(record.fields).length === 0) await tx.objectStore('records').delete(id);
+    const left = await tx.objectStore('outbox').index('record').getAll(entry.record);
+    const held = (await tx.objectStore('records').get(entry.record)) as StoredRecord;
+    const record = laidOut(held, left);
+    if (Object.keys(record.fields).length === 0) await tx.objectStore('records').delete(entry.record);
     else await tx.objectStore('records').put(record);
-    return record;
+    return { entry, record: held };
+  });
+}
+
+/** Take back that it was let go: it needs attention again. */
+async function takeBack(inside: Inside, { entry, record }: LetGo): Promise<StoredRecord> {
+  return inside.connection.write(['outbox', 'records'], 'strict', async (tx) => {
+    await tx.objectStore('outbox').put(entry);
+    const held = await tx.objectStore('records').get(entry.record);
+    const all = await tx.objectStore('outbox').index('record').getAll(entry.record);
+    // What came down meanwhile stays below it.
+    const back = held ? laidOut(held, all) : record;
+    await tx.objectStore('records').put(back);
+    return back;
   });
 }
 

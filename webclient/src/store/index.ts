@@ -49,8 +49,10 @@ export interface Store {
   apart(): Promise<Rec[]>;
   /** What this phone itself knows of how a record's fields were written. */
   writings(id: string): Promise<FieldWriting[]>;
-  mend(id: number, fields: Fields): Promise<Rec>;
-  letGo(id: number): Promise<void>;
+  /** Send a refused write again, mended; the values of `without` are left out. */
+  mend(id: number, fields: Fields, without?: readonly string[]): Promise<Rec>;
+  /** Let a refused write go; what comes back takes that back. */
+  letGo(id: number): Promise<() => Promise<void>>;
   exportUnsynced(): Promise<Blob>;
   exportAll(): Promise<Blob>;
   /** Photos, which are asked for when the first page stands. */
@@ -131,8 +133,8 @@ function acts(inside: Inside, news: News, writes: Set<() => void>) {
     add: (kind: string, fields: Fields) => told(add(inside, kind, fields)),
     edit: (id: string, fields: Fields) => told(edit(inside, id, fields)),
     undo: async (id: string) => void (await told(undo(inside, id))),
-    mend: async (id: number, fields: Fields) => told((await behind()).mend(inside, id, fields)),
-    letGo: async (id: number) => void (await told((await behind()).letGo(inside, id))),
+    mend: async (id: number, fields: Fields, without?: readonly string[]) => told((await behind()).mend(inside, id, fields, without)),
+    letGo: async (id: number) => (await behind()).lettingGo(inside, id, told),
     keep: async (name: string, value: Json) => {
       await keepSetting(inside, name, value);
       news.tell(['settings']);

@@ -1,6 +1,6 @@
 /** Whose a refused entry is, what may be done with it, and its measures in the units of the device. */
 import { describe, expect, it } from 'vitest';
-import { askedLabel, mayDo, meantFields, shownFields, whoseWords } from '../../src/pages/attending';
+import { askedLabel, mayDo, mayWrite, meantFields, shownFields, whoseWords } from '../../src/pages/attending';
 import type { Attention } from '../../src/store';
 
 const entry = (changes: Partial<Attention> = {}): Attention => ({ id: 1, record: 'r', kind: 'look', fields: { mouth: 'full' }, reason: 'no', at: '2026-11-25T20:00:00.000Z', by: 'jonas', isNew: true, ...changes });
@@ -22,24 +22,30 @@ describe('a refused entry', () => {
   });
 
   it('that is a keeper’s cannot be sent by a helper, whoever wrote it', () => {
-    for (const kept of [entry({ kind: 'tank', by: 'tove' }), entry({ kind: 'fish' }), entry({ fields: { gone: true } })]) {
+    for (const kept of [entry({ kind: 'tank', by: 'tove' }), entry({ kind: 'fish' }), entry({ kind: 'trust' }), entry({ fields: { gone: true } })]) {
       expect([mayDo(kept, TOVE), mayDo(kept, MIRA)]).toEqual(['nothing', kept.by === 'mira' ? 'send' : 'takeOver']);
       expect(whoseWords(kept, TOVE, PEOPLE)).toMatch(/^A helper cannot send this\. Export it/);
     }
   });
 });
 
+describe('a field', () => {
+  it('of a tank or fish, and that something is gone, is written by a keeper or the owner alone', () => {
+    expect([mayWrite('tank', 'name', 'helper'), mayWrite('look', 'gone', 'helper'), mayWrite('look', 'mouth', 'helper'), mayWrite('tank', 'name', 'keeper')]).toEqual([false, false, true, true]);
+  });
+});
+
 describe('its measures', () => {
   const fields = { name: 'Hall tank', set_point_c: 126.5, litres: 240 };
   it('are shown in the units of the device, and kept as they were where nobody touched them', () => {
-    const shown = shownFields(fields, US);
+    const shown = shownFields('tank', fields, US);
     expect(shown).toEqual({ name: 'Hall tank', set_point_c: '259.7', litres: '63.4' });
-    expect(meantFields(fields, shown, US)).toEqual(fields);
+    expect(meantFields('tank', fields, shown, US)).toEqual(fields);
     expect([askedLabel('set_point_c', US), askedLabel('litres', US), askedLabel('name', US)]).toEqual(['Water is kept at, °F', 'Volume, gal', 'Name']);
   });
 
   it('are kept in °C and litres where they were typed anew', () => {
-    expect(meantFields(fields, { name: 'Hall', set_point_c: '79.0', litres: '55' }, US)).toEqual({ name: 'Hall', set_point_c: 26.111, litres: 208.198 });
-    expect(meantFields(fields, { set_point_c: 'warm' }, US)).toEqual({ set_point_c: 'warm' });
+    expect(meantFields('tank', fields, { name: 'Hall', set_point_c: '79.0', litres: '55' }, US)).toEqual({ name: 'Hall', set_point_c: 26.111, litres: 208.198 });
+    expect(meantFields('tank', fields, { set_point_c: 'warm' }, US)).toEqual({ set_point_c: 'warm' });
   });
 });

@@ -141,7 +141,7 @@ describe('in words', () => {
   });
 
   it('fields and entries have names', () => {
-    expect([fieldWords(tank, 'lamps_out'), fieldWords(look, 'gone'), fieldWords(look, 'eggs'), fieldWords(record('mark', {}), 'eggs'), fieldWords(look, 'new_thing')]).toEqual(['Lamps go out', 'Taken out', 'Eggs', 'Eggs', 'new thing']);
+    expect([fieldWords(tank, 'lamps_out'), fieldWords(look, 'gone'), fieldWords(look, 'eggs'), fieldWords(record('mark', {}), 'eggs'), fieldWords(look, 'new_thing')]).toEqual(['Lamps go out', 'Taken out', 'Eggs', 'Eggs', 'New thing']);
     const when = momentWords(new Date('2026-11-24T21:00:00Z'), ZONE, NOW);
     expect([entryTitle(tank, known), entryTitle(look, known), entryTitle(record('pond', {}), known)]).toEqual(['Hall tank', `Look, ${when}`, 'An entry']);
     expect([subjectWords(look, known), subjectWords(tank, known), subjectWords(record('reading', { about: 't-1' }), known)]).toEqual(['Quill’s brood', null, 'Hall tank']);
