@@ -1,11 +1,10 @@
-/** The story of a brood: gaps that may be filled, the line of time, a male that is entered, an entry that is mended. */
+/** The story of a brood: gaps that may be filled, the line of time, a male that is entered. */
 import { describe, expect, it } from 'vitest';
 import { endedAt, endingOf, forecastIn } from '../../src/pages/holding';
 import { broodBounds } from '../../src/pages/maledraft';
-import { choicesOf, labelOf, mendable, mended, reasonWords } from '../../src/pages/mending';
 import { gapsOf, nightsInTable, recalledLook, shareWords, sights, stepWords, stepsOf, storySpan } from '../../src/pages/story';
 import { routeOf } from '../../src/routes';
-import { clockTime, dayName } from '../../src/ui/dates';
+import { dayName } from '../../src/ui/dates';
 import { forecast, holding, night, record } from './records';
 
 const full = (at: string, more: object = {}) => record('look', { at, mouth: 'full', ...more });
@@ -82,37 +81,6 @@ describe('a male that holds', () => {
 
   it('has no earliest instant where nobody knows', () => {
     expect(broodBounds({ ...draft, emptyDaysAgo: null, fullDaysAgo: 0 }, LAMPS, new Date('2026-11-25T20:00:00Z'))).toEqual({ not_before: null, not_after: '2026-11-25T20:00:00.000Z' });
-  });
-});
-
-describe('a refused entry', () => {
-  it('is mended in the type that each value had', () => {
-    const fields = { about: 'tank-1', temperature_c: 260, source: 'typed', gone: false };
-    expect(mendable(fields)).toEqual({ temperature_c: '260' });
-    expect(mended(fields, { temperature_c: '26' })).toEqual({ temperature_c: 26 });
-    expect(mended(fields, { temperature_c: 'warm' })).toEqual({ temperature_c: 'warm' });
-  });
-
-  it('shows an instant as a day and an hour of this phone, and leaves one that nobody touched as it was', () => {
-    const fields = { at: '2026-11-25T20:10:37.482Z', mouth: 'full' };
-    const shown = mendable(fields);
-    expect(new Date(shown['at']!).toISOString()).toBe('2026-11-25T20:10:00.000Z');
-    expect(mended(fields, shown)).toEqual(fields);
-    const moved = mendable({ at: '2026-11-24T20:10:00.000Z' })['at']!;
-    expect(mended(fields, { ...shown, at: moved })).toEqual({ ...fields, at: '2026-11-24T20:10:00.000Z' });
-  });
-
-  it('is explained with fields and instants as people name them', () => {
-    const now = new Date('2026-11-25T20:00:00Z');
-    const reason = 'at: this look lies before the brood began (2026-11-04T19:00:00.000Z). Correct its time.';
-    expect(reasonWords(reason, 'Europe/Copenhagen', now)).toBe(
-      `When: this look lies before the brood began (${dayName('2026-11-04')}, ${clockTime(new Date('2026-11-04T19:00:00Z'), 'Europe/Copenhagen')}). Correct its time.`,
-    );
-    expect(reasonWords('temperature_c: must be between -5 and 45 °C; zone: must be a zone.', 'UTC', now)).toBe(
-      'Temperature: must be between -5 and 45 °C; Time zone: must be a zone.',
-    );
-    expect(labelOf('a_field_to_come')).toBe('a field to come');
-    expect(choicesOf('tails').map(([value]) => value)).toEqual(['seen', 'perhaps', 'none']);
   });
 });
 
