@@ -44,6 +44,7 @@ class ChangeSchema(Schema):
         allow_none=True, metadata={"description": "the record's revision that its writer had before him"}
     )
     stamp = fields.String(metadata={"description": "of all fields that name none; servers know it from schema 2 on"})
+    held = fields.Boolean(metadata={"description": "brought back: the server had taken it before it was set back"})
     fields_ = fields.Dict(
         keys=fields.String(), values=fields.Nested(FieldSchema), data_key="fields", attribute="fields", required=True
     )

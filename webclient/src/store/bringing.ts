@@ -1,6 +1,7 @@
 /** After a restore of the server: all that the phone holds is laid out to go up again, less what the server has. */
 import type { Row } from '../records/exchange';
-import { merge, wins, type StampedFields } from '../records/merge';
+import { canonical } from '../records/json';
+import { merge, wins, type StampedField, type StampedFields } from '../records/merge';
 import type { Desk } from './desk';
 import { laidOut } from './overlay';
 import type { OutboxEntry, OutgoingFields, StoredRecord, Writing } from './schema';
@@ -28,10 +29,10 @@ export async function coverWhole(desk: Desk, record: StoredRecord, row: Row): Pr
   const entries = await desk.entries(record.id);
   const stay: OutboxEntry[] = [];
   for (const entry of entries) {
-    const fields = entry.state === 'whole' ? uncovered(entry.fields, row.fields) : entry.fields;
-    if (Object.keys(fields).length === 0) desk.drop(entry);
-    else stay.push(entry);
-    if (entry.state === 'whole' && Object.keys(fields).length > 0) await desk.tx.objectStore('outbox').put({ ...entry, fields });
+    const left = entry.state === 'whole' ? uncovered(entry, row.fields) : entry;
+    if (Object.keys(left.fields).length === 0) desk.drop(entry);
+    else stay.push(left);
+    if (left !== entry && Object.keys(left.fields).length > 0) await desk.tx.objectStore('outbox').put(left);
   }
   return stay.length === entries.length ? record : laidOut(record, stay);
 }
@@ -74,12 +75,20 @@ function wholeOf(of: StoredRecord, held: StampedFields): Omit<OutboxEntry, 'seq'
   return { ...envelope, by: '', state: 'whole', fields, seen: null, ...times, sent: true, corrected: true };
 }
 
-function uncovered(fields: OutgoingFields, there: StampedFields): OutgoingFields {
-  const left: OutgoingFields = {};
-  for (const [name, field] of Object.entries(fields)) {
+/** The entry less what stands there. A value that another one has replaced meanwhile goes along: it may be lost there. */
+function uncovered(entry: OutboxEntry, there: StampedFields): OutboxEntry {
+  const fields: OutgoingFields = {};
+  let isNews = false;
+  for (const [name, field] of Object.entries(entry.fields)) {
     const held = Object.hasOwn(there, name) ? there[name] : undefined;
-    if (held === undefined) left[name] = field;
-    else if (wins(field, held)) left[name] = { ...field, was: held.stamp };
+    if (held !== undefined && isSame(field, held)) continue;
+    const isLater = held === undefined || wins(field, held);
+    fields[name] = held !== undefined && isLater ? { ...field, was: held.stamp } : field;
+    isNews ||= isLater;
   }
-  return left;
+  return { ...entry, fields, isReplaced: !isNews };
+}
+
+function isSame(one: StampedField, other: StampedField): boolean {
+  return one.stamp === other.stamp && canonical(one.value) === canonical(other.value);
 }

@@ -107,8 +107,8 @@ async function redate({ inside, tx, agreed, reading, limit, person }: Turn): Pro
   return right.filter((entry) => entry.by === person).slice(0, limit);
 }
 
-function changeOf({ record: id, kind, author, device, seen, fields }: OutboxEntry, serverSchema: number): Change {
-  const identity = { id, kind, author, device, seen };
+function changeOf({ record: id, kind, author, device, seen, state, fields }: OutboxEntry, serverSchema: number): Change {
+  const identity = { id, kind, author, device, seen, ...(state === 'whole' ? { held: true } : {}) };
   const [stamp, ...others] = new Set(Object.values(fields).map((field) => field.stamp));
   // Said once: packing alone would not make it as small.
   return serverSchema >= SHARED_STAMP && others.length === 0 ? { ...identity, stamp, fields: unstamped(fields) } : { ...identity, fields };

@@ -61,6 +61,8 @@ export interface OutboxEntry {
   corrected: boolean;
   /** The server's time when the phone had last agreed with it: the writing came after that. */
   agreed_at?: string | null;
+  /** Of what is brought back: other values stand there already, so it belongs to the past alone. */
+  isReplaced?: boolean;
   /** The schema number of the server that said `later`. */
   schema?: number;
   /** Why it was refused, in the server's words. */

@@ -64,7 +64,7 @@ function count(judged: Judged, entry: OutboxEntry, verdict: Verdict): void {
   if (verdict.verdict === 'refused') judged.refused += 1;
   if (verdict.verdict !== 'taken' && verdict.verdict !== 'later') return;
   const taken = Object.entries(entry.fields).filter(([name]) => !verdict.fields.includes(name));
-  if (entry.state === 'whole' && !isOnlyGone(entry) && taken.length > 0) judged.brought += 1;
+  if (entry.state === 'whole' && !entry.isReplaced && !isOnlyGone(entry) && taken.length > 0) judged.brought += 1;
   judged.stamps.push(...taken.map(([, field]) => field.stamp));
 }
 

@@ -16,7 +16,11 @@ Attribute = Callable[[Change], Change]
 
 
 def attributing(db: sa.Connection, who: Who) -> Attribute:
-    """Gives each field of a change the author that is known of it; who brings it, where nobody knows."""
+    """Gives each field of a change the author that is known of it; who brings it, where nobody knows.
+
+    What the server had taken before it was set back was judged then, and whoever did not know of whom was marked. What
+    it replaced nobody remembers: it stands for all that is earlier.
+    """
     users = defaultdict(set)
     session = device_session.c
     for device, person in db.execute(
@@ -31,7 +35,9 @@ def attributing(db: sa.Connection, who: Who) -> Attribute:
 
     def attribute(change: Change) -> Change:
         fields = {
-            name: field._replace(author=author(change, field.stamp[-DEVICE_LENGTH:]))
+            name: field._replace(
+                author=author(change, field.stamp[-DEVICE_LENGTH:]), was=field.stamp if change.held else field.was
+            )
             for name, field in change.fields.items()
         }
         return change._replace(fields=fields)

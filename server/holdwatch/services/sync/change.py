@@ -29,6 +29,8 @@ class Change(NamedTuple):
     """The record's revision that its writer had before him; None if he knew of none."""
     revision: int
     """The household's revision that this change raises it to."""
+    held: bool
+    """Whether the server had taken all of it before it was set back, so that it is no new writing."""
 
     @property
     def about(self) -> str | None:
@@ -60,7 +62,7 @@ def read_change(raw: Any, sender: str, revision: int) -> Change:
         raise Refusal("A record's device must be 8 letters or digits.")
     identity = raw["id"], raw["kind"], raw["author"], raw["device"]
     fields = _read_fields(raw.get("fields"), raw.get("stamp"), sender, revision)
-    return Change(*identity, fields, _read_seen(raw.get("seen")), revision)
+    return Change(*identity, fields, _read_seen(raw.get("seen")), revision, raw.get("held") is True)
 
 
 def said_id(raw: Any) -> str | None:

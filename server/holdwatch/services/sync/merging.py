@@ -37,7 +37,8 @@ def merge_change(held: Held, change: Change, skip: Collection[str], person_id: s
     merged = merge(record.fields, new)
     for name in new.keys() & record.fields.keys():
         old = record.fields[name]
-        _note_concurrent(record, name, change, old)
+        if not (change.held and _was_told(new[name], old)):
+            _note_concurrent(record, name, change, old)
         held.lose(record, name, old if merged[name] is new[name] else new[name])
     record.fields = merged
     record.revision = change.revision if new else record.revision
@@ -48,6 +49,12 @@ def _is_repeated(held: Held, record: Stored, name: str, new: Stamped) -> bool:
     value = canonical(new.value)
     stands = old.stamp == new.stamp and canonical(old.value) == value
     return stands or (record.id, name, new.stamp, value) in held.overruled
+
+
+def _was_told(one: Stamped, other: Stamped) -> bool:
+    """Whether the later of the two replaced something as late as the earlier one, which had been heard of then."""
+    earlier, later = sorted((one, other), key=lambda field: field.stamp)
+    return (later.was or "") >= earlier.stamp
 
 
 def _note_concurrent(record: Stored, name: str, change: Change, old: Stamped) -> None:
