@@ -124,3 +124,22 @@ def test_two_who_see_a_courtship_have_seen_one(phones: tuple[Page, Page], house:
     expect(happened).to_contain_text("Mira and Jonas logged this. It counts once.")
     tap(happened.get_by_role("button", name="These were two"))
     expect(happened).to_have_count(0)
+
+
+def test_a_temperature_that_two_typed_is_one_reading(phones: tuple[Page, Page], house: House):
+    for page in phones:
+        page.goto(f"{house.origin}/look")
+        tap(page.get_by_role("button", name="Add temperature"))
+        tap(page.get_by_role("button", name="Save", exact=True))
+        expect(page.get_by_text("Saved on this device").first).to_be_visible()
+    mira, _ = phones
+    mira.goto(f"{house.origin}/household")
+    tap(mira.get_by_role("link", name="Temperature of Hall tank"))
+    panel = mira.locator("section.panel", has=mira.get_by_role("heading", name="Typed by two"))
+    hear(mira, panel, 1)
+    expect(panel).to_contain_text("Mira and Jonas logged this. It counts once.")
+    assert list(findings(mira)) == []
+    tap(panel.get_by_role("button", name="These were two"))
+    expect(panel.get_by_text("Said to be an event of its own.")).to_be_visible()
+    tap(panel.get_by_role("button", name="It was one after all"))
+    expect(panel.get_by_role("button", name="These were two")).to_be_visible()

@@ -20,7 +20,7 @@ export const shared = {
   twice: {
     byMany: (names: readonly string[]) => `${together(names)} logged this. It counts once.`, byOne: (name: string, n: number) => `${name} logged this ${times(n)}. It counts once.`,
     apart: (n: number) => (n === 2 ? 'These were two' : `These were ${n}`), apartOf: (n: number, when: string) => `${n === 2 ? 'These were two' : `These were ${n}`}: ${when}`,
-    done: (n: number) => (n === 2 ? 'Two events' : `${n} events`), own: 'Said to be an event of its own.', join: 'It was one after all', joined: 'One event',
+    done: (n: number) => (n === 2 ? 'Two events' : `${n} events`), own: 'Said to be an event of its own.', join: 'It was one after all', joined: 'One event', typed: 'Typed by two',
   },
   beside: (name: string) => `${name} stays signed in on this device. Afterwards one tap says which of you logs.`,
 };
