@@ -12,8 +12,6 @@ import { textOf } from './holding';
 import { choicesOf, labelOf, wayOf as wayOfChanging } from './mending';
 import { unitsOf } from './units';
 
-type Named = Readonly<Record<string, string>>;
-
 /** What the words need to know of the household and of this device. */
 export interface Known {
   readonly people: People | undefined;
@@ -59,7 +57,7 @@ function ofItsWay(record: Rec, { subjects }: Known): typeof later.brood {
 /** A field's name for people. */
 export function fieldWords({ kind }: Rec, name: string): string {
   if (kind === 'mark' && name === 'eggs') return later.brood.happened.counts.eggs;
-  return (words.fields as Named)[name] ?? labelOf(name);
+  return labelOf(name);
 }
 
 /** A value in words; an empty one says so. */

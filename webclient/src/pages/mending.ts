@@ -42,7 +42,7 @@ export function wayOf(kind: string, name: string): Way {
 
 /** A field's name for people. */
 export function labelOf(name: string): string {
-  const known = later.household.attention.fields as Named;
+  const known: Named = { ...later.household.attention.fields, ...words.fields };
   return known[name] ?? upperFirst(name.replaceAll('_', ' '));
 }
 

@@ -25,5 +25,4 @@ export const history = {
   },
   nothing: 'nothing', underWay: 'under way', yes: 'yes', no: 'no', quoted: (text: string) => `“${text}”`, minutes: (n: number) => `${n} min`, another: 'another one', taken: { true: 'taken out', false: 'there' },
   entry: { look: (when: string) => `Look, ${when}`, reading: (when: string) => `Temperature, ${when}`, feeding: (when: string) => `Feeding, ${when}`, photo: (when: string) => `Photo, ${when}`, brood: (name: string) => `${name}’s brood`, mark: (what: string, when: string) => `${what}, ${when}`, other: 'An entry' },
-  fields: { about: 'Of', gone: 'Taken out', recalled: 'Filled in afterwards', clock_doubtful: 'Time doubtful', at_phone: 'By the device’s clock', has_released_before: 'Has let young go before', separate: 'An event of its own', duty: 'Duty', source: 'Source', thermometer: 'Thermometer', since: 'From', until: 'Until', right: 'Is right' },
 };

@@ -2,7 +2,9 @@
 export const mending = {
   wrong: 'Wrong here', rest: (n: number) => `The rest of this entry (${n})`, choose: 'Choose one of these.', open: 'Choose…', number: 'This must be a number.', when: 'Say when it was.', hour: 'This must be an hour such as 21:30.',
   long: (n: string, most: string) => `${n} characters; ${most} fit.`, unknown: 'This server does not know this value. Leave it out, or send it again once the server is newer.',
-  leave: 'Leave this out', leaveOf: (field: string) => `Leave this out: ${field}`, left: 'left out', take: 'Put it back', takeOf: (field: string) => `Put it back: ${field}`,
-  toBrood: 'To the brood', yes: 'Yes', no: 'No', back: 'is back',
+  leave: 'Send without it', leaveOf: (field: string) => `Send without it: ${field}`, left: 'not sent', take: 'Put it back', takeOf: (field: string) => `Put it back: ${field}`,
+  toBrood: 'To the brood', yes: 'Yes', no: 'No',
+  /** Names of fields besides those that are asked on pages. */
+  fields: { about: 'Of', gone: 'Taken out', recalled: 'Filled in afterwards', clock_doubtful: 'Time doubtful', at_phone: 'By the device’s clock', has_released_before: 'Has let young go before', separate: 'An event of its own', duty: 'Duty', source: 'Source', thermometer: 'Thermometer', since: 'From', until: 'Until', right: 'Is right' },
   sex: { male: 'male', female: 'female', unknown: 'not known' },
 };
