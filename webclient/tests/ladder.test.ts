@@ -1,56 +1,15 @@
 /** Every upgrade of the store carries up what an older client stored; each version has a stored copy here. */
 import 'fake-indexeddb/auto';
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
-import { deleteDB, openDB, type IDBPDatabase } from 'idb';
+import { deleteDB, openDB } from 'idb';
 import { expect, test } from 'vitest';
 import { openStore } from '../src/store';
 import { LADDER, STORE_VERSION } from '../src/store/ladder';
 import type { Schema } from '../src/store/schema';
+import { copyOf, lay, type Copy } from './machine/copies';
 import { seeded } from './machine/world';
 
-interface Copy {
-  version: number;
-  stores: Record<string, [key: IDBValidKey | null, value: unknown][]>;
-}
-
 const copyUrl = (version: number) => new URL(`copies/store-${version}.json`, import.meta.url);
-
-async function lay(name: string, { version, stores }: Copy): Promise<void> {
-  const db = await openDB<Schema>(name, version, {
-    upgrade: (fresh, _from, _to, tx) => LADDER.slice(0, version).forEach((climb) => climb(fresh, tx)),
-  });
-  for (const [store, rows] of Object.entries(stores)) {
-    for (const [key, value] of rows) await (db as unknown as { put(...what: unknown[]): Promise<unknown> }).put(store, read(value), ...(key === null ? [] : [key]));
-  }
-  db.close();
-}
-
-/** Bytes as they stand in a copy, which is JSON. */
-interface Octets {
-  octets: number[];
-}
-
-function written(value: unknown): unknown {
-  if (typeof value !== 'object' || value === null) return value;
-  const parts = Object.entries(value).map(([name, part]) => [name, part instanceof ArrayBuffer ? { octets: [...new Uint8Array(part)] } : part]);
-  return Object.fromEntries(parts);
-}
-
-function read(value: unknown): unknown {
-  if (typeof value !== 'object' || value === null) return value;
-  const parts = Object.entries(value).map(([name, part]) => [name, (part as Octets | null)?.octets ? Uint8Array.from((part as Octets).octets).buffer : part]);
-  return Object.fromEntries(parts);
-}
-
-async function copyOf(db: IDBPDatabase<Schema>, version: number): Promise<Copy> {
-  const stores: Copy['stores'] = {};
-  for (const store of [...db.objectStoreNames]) {
-    const tx = db.transaction(store);
-    const [keys, values] = [await tx.store.getAllKeys(), await tx.store.getAll()];
-    stores[store] = values.map((value, i) => [tx.store.keyPath === null ? (keys[i] as IDBValidKey) : null, written(value)]);
-  }
-  return { version, stores };
-}
 
 /** A store as this version of the client leaves it: run with HOLDWATCH_COPY=1 when a rung is added. */
 async function makeCopy(): Promise<Copy> {
