@@ -22,6 +22,8 @@ interface Scene {
   asked: string[];
   /** Who has a session on this phone. */
   signedIn: Set<string>;
+  /** Who has left the household. */
+  left: Set<string>;
   /** An older server, which knows one person a phone and does not look at names. */
   onlyKnows: Person | null;
 }
@@ -40,7 +42,7 @@ async function shared(...people: Person[]): Promise<Scene> {
   const world = { nowMs: START };
   const phone = await newPhone(world, 7, null);
   for (const person of people) await phone.store.sync.enter(person);
-  const bare = { world, phone, store: phone.store, server: newServer(world), asked: [], signedIn: new Set(people.map((one) => one.person)), onlyKnows: null };
+  const bare = { world, phone, store: phone.store, server: newServer(world), asked: [], left: new Set<string>(), signedIn: new Set(people.map((one) => one.person)), onlyKnows: null };
   const scene: Scene = { ...bare, sync: undefined };
   refuseOthers(scene);
   open.push(scene);
@@ -58,6 +60,7 @@ async function serve(scene: Scene, path: string, ask?: Ask): Promise<Reply> {
   const person = scene.onlyKnows?.person ?? ask?.person ?? (await scene.store.self())?.person ?? '';
   const push = ask?.body as Push | undefined;
   scene.asked.push(`${person} ${push?.changes ? `sync ${push.changes.length}` : path.replace('/api/v1/', '')}`);
+  if (scene.left.has(person)) return { status: 401, body: { error: { code: 'no_longer_member', message: 'You have left.', where: null } } };
   if (!scene.signedIn.has(person)) return { status: 401, body: { error: { code: 'signed_out', message: 'Sign in.', where: null } } };
   if (!push?.changes) return { status: 200, body: meOf([ANNA, BEN, CLEO].find((one) => one.person === person) as Person) };
   asking = person;
@@ -207,6 +210,22 @@ test('a person whom the server does not know any more holds nobody else up, and 
   scene.asked.length = 0;
   sync.now();
   await vi.waitFor(() => expect(scene.asked).toEqual(['p-anna sync 0']));
+});
+
+test('what somebody who has left wrote needs attention, and goes up in another name by a person\'s word', async () => {
+  const scene = await shared(BEN, ANNA);
+  await scene.store.choose('p-ben');
+  const look = await scene.store.add('look', { mouth: 'full' });
+  await scene.store.choose('p-anna');
+  scene.left.add('p-ben');
+  const sync = start(scene);
+  await says(scene, { state: 'agreed', waiting: 0 });
+  expect(await names(scene.store)).toEqual(['Anna']);
+  const [stranded] = await scene.store.attention();
+  expect(stranded).toMatchObject({ by: 'p-ben', isNew: true, fields: { mouth: 'full' }, reason: expect.stringContaining('Ben is no longer in the household') });
+  await scene.store.mend(stranded?.id ?? 0, {});
+  sync.now();
+  await vi.waitFor(() => expect(scene.server.rows.get(look.id)).toMatchObject({ author: 'p-anna' }));
 });
 
 test('where the one who logs is signed out, the others still send', async () => {

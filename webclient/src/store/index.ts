@@ -74,6 +74,8 @@ export interface SyncSide {
   meet(person: Person): Promise<void>;
   /** The server knows no session of his here any more. */
   noteOut(person: string): Promise<void>;
+  /** He has left the household: what waits of his needs attention, for that reason. */
+  strand(person: string, reason: string): Promise<void>;
   /** He signed himself out on this phone. */
   leave(person: string): Promise<void>;
   /** Whose turns a round has: who logs now, then the others who have something waiting and may send it. */
@@ -171,6 +173,10 @@ function syncSide(inside: Inside, news: News, writes: Set<() => void>): SyncSide
     },
     noteOut: async (person) => {
       if (await (await behind()).noteOut(inside, person)) news.tell(['self']);
+    },
+    strand: async (person, reason) => {
+      await (await behind()).strand(inside, person, reason);
+      news.tell(['self', 'attention']);
     },
     leave: async (person) => {
       await (await behind()).leave(inside, person);

@@ -54,6 +54,16 @@ export function noteOut(inside: Inside, person: string): Promise<boolean> {
   });
 }
 
+/** He has left the household: nothing goes up in his name any more, so what waits of his needs somebody's attention. */
+export function strand(inside: Inside, person: string, reason: string): Promise<void> {
+  return inside.connection.write(['meta', 'outbox'], 'strict', async (tx) => {
+    const outbox = tx.objectStore('outbox');
+    const waiting = await outbox.index('turn').getAll(['waiting', person]);
+    await Promise.all(waiting.map((entry) => outbox.put({ ...entry, state: 'refused', reason })));
+    await putMembers(tx, (await membersIn(tx)).filter((member) => member.person !== person), await meta(tx, 'self'));
+  });
+}
+
 /** He signed himself out: another who shares the phone logs now. The last one stays the one who logs, as a phone must have one. */
 export function leave(inside: Inside, person: string): Promise<void> {
   return inside.connection.write(['meta'], 'strict', async (tx) => {

@@ -1,5 +1,6 @@
 /** When sync runs: on each occasion, soon after a write, again after a failure; never twice at once. */
-import { askFor, isSignedOut, Refused, type Me } from './api';
+import { shared } from '../texts/shared';
+import { askFor, hasLeft, isSignedOut, Refused, type Me } from './api';
 import { backoffMs } from './backoff';
 import { agree, type Parts, type Turned } from './rounds';
 import { standingOf, type Board } from './status';
@@ -82,7 +83,7 @@ export class Runner {
 
   /** A turn for each person who has something waiting on this phone, and again while one waits for another's. */
   private async inTurn(): Promise<boolean> {
-    const { turns, noteOut } = this.parts.store.sync;
+    const { turns } = this.parts.store.sync;
     for (;;) {
       const people = await turns();
       const self = people.pop();
@@ -92,14 +93,21 @@ export class Runner {
           done.push(await this.turn(other));
         } catch (error) {
           if (!isSignedOut(error)) throw error;
-          // What he wrote waits until he signs in; the others' goes on.
-          await noteOut(other);
+          await this.without(other, error);
         }
       }
       done.push(await this.turn(self));
       const isOver = people.length === 0 || done.every((one) => one.settled === 0);
       if (isOver) return done.some((one) => one.recomputing);
     }
+  }
+
+  /** Another cannot send: what he wrote waits until he signs in, and is anybody's to send once he has left; the others' goes on. */
+  private async without(person: string, error: unknown): Promise<void> {
+    const { sync, members } = this.parts.store;
+    if (!hasLeft(error)) return sync.noteOut(person);
+    const name = (await members()).find((member) => member.person === person)?.name ?? '';
+    await sync.strand(person, shared.left(name));
   }
 
   private async turn(person: string | undefined): Promise<Turned> {

@@ -22,5 +22,6 @@ export const shared = {
     apart: (n: number) => (n === 2 ? 'These were two' : `These were ${n}`), apartOf: (n: number, when: string) => `${n === 2 ? 'These were two' : `These were ${n}`}: ${when}`,
     done: (n: number) => (n === 2 ? 'Two events' : `${n} events`), own: 'Said to be an event of its own.', join: 'It was one after all', joined: 'One event', typed: 'Typed by two',
   },
+  left: (name: string) => `${name} is no longer in the household, so nothing goes up in that name any more.`,
   beside: (name: string) => `${name} stays signed in on this device. Afterwards one tap says which of you logs.`,
 };
