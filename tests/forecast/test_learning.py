@@ -68,6 +68,17 @@ def test_many_broods_of_one_male_narrow_the_next_to_the_residual(banggai):
     assert np.log(high / low) / 2 == pytest.approx(0.06, rel=0.05)
 
 
+def test_hundreds_of_males_that_disagree_leave_the_middle_between_them(banggai):
+    """Half of them at either end of the books: their centre lies at the books' median, and is known closely."""
+    ends = (_in_bin(0), _in_bin(BINS - 1))
+    taught = [_lesson(f"{n}", f"male {n}", hatch=ends[n % 2], mouth=ends[n % 2]) for n in range(400)]
+    found = learned(taught, "he", True, banggai)
+    assert found.hatch.median() == pytest.approx(19.0, rel=1e-6)
+    low, high = found.hatch.at(np.array([-1.0, 1.0]))
+    assert np.log(high / low) / 2 == pytest.approx(np.hypot(0.05, 0.06), rel=0.05)
+    assert np.all(np.isfinite(found.mouth.scores)) and np.all(np.diff(found.mouth.scores) > 0)
+
+
 def test_one_clear_brood_nearly_settles_which_kind_of_household_this_is(banggai):
     """By Bayes' rule over the two kinds, done by hand from the same numbers of the profile."""
     scale, edges = mouth_scale(banggai.mouth), mouth_scale(banggai.mouth).edges

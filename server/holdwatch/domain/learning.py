@@ -187,11 +187,20 @@ def _next(scale: Scale, by_male: dict[str, list[np.ndarray]], male: str) -> LogT
     offsets = _normal_mass(scale.offsets, 0.0, scale.male_spread)
     offsets /= offsets.sum()
     his = _given_male(by_male.get(male, []), within) * offsets
-    others = [np.sum(_given_male(broods, within) * offsets, axis=1)
-              for name, broods in by_male.items() if name != male]
-    joint = his * (scale.mass * np.prod(others, axis=0, initial=1.0))[:, None]
+    others = (_given_male(broods, within) * offsets for name, broods in by_male.items() if name != male)
+    joint = his * (scale.mass * _given_all(one.sum(axis=1) for one in others))[:, None]
     weights = np.bincount(_places().ravel(), joint.ravel(), minlength=2 * CENTRES - 1)
     return _table(scale, weights / weights.sum())
+
+
+def _given_all(males: Iterable[np.ndarray]) -> np.ndarray:
+    """Return how likely the broods of several males are for each centre, the likeliest 1, shape (61).
+
+    Summed in logs: a product over a hundred males that disagree runs out of the range of floating point.
+    """
+    logs = sum((np.log(np.maximum(one, LEAST_LIKELIHOOD)) for one in males), np.zeros(CENTRES))
+    likelihood: np.ndarray = np.exp(logs - logs.max())
+    return likelihood
 
 
 def _given_male(broods: Sequence[np.ndarray], within: np.ndarray) -> np.ndarray:
