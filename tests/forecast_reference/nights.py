@@ -51,8 +51,11 @@ def _saved_at_the_hatch(
     after = states(broods, loss, dark.lamps_on)
     earlier = (loss >= broods.hatched) & (broods.hatched > brood.now) & (broods.hatched < dark.lamps_out)
     eggs = after["eggs"] | after["eyed"]
-    held = numbers.SAVED_HATCHING * hatches(brood, broods, loss, dark) + numbers.SAVED_EGGS * eggs
-    return held, numbers.SAVED_FREE[brood.tank["company"]] * earlier
+    free = numbers.SAVED_FREE[brood.tank["company"]]
+    # Alone, what hatches on a later night is as safe as what hatched on an earlier one.
+    later = free if brood.tank["company"] == "alone" else numbers.SAVED_EGGS
+    held = numbers.SAVED_HATCHING * hatches(brood, broods, loss, dark) + later * eggs
+    return held, free * earlier
 
 
 def _saved_from_the_mouth(

@@ -32,7 +32,7 @@ WORDS: dict[Kind, tuple[str, str]] = {
         "Calmly, in water, to a vessel of his own: he lets them go at hatching. Never net him and make him spit.",
     ),
     "collect_larvae": (
-        "They hatch tonight",
+        "They may hatch tonight",
         "Full darkness from lamps-out, no red lamp either. From {time} collect the larvae at the nest.",
     ),
     "larvae_loose": (
@@ -44,7 +44,7 @@ WORDS: dict[Kind, tuple[str, str]] = {
         "Now: pumps off or intakes guarded, dim light, scoop them with a cup. He may still hold the rest.",
     ),
     "may_be_lost": (
-        "He may have lost them",
+        "The clutch may be lost",
         "It is not sure. Look once more in white light, twelve hours after the last look. Until then keep every plan.",
     ),
     "too_warm": (

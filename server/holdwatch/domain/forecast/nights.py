@@ -3,7 +3,9 @@
 saved(n) = E[held young * v_held(a) + releasing * (share still in) * v_held(a) + (share let go after now) * v_free]
 + P(eyed) * v_eyed + P(eggs) * v_eggs, with the age a in days since hatching; what is lost saves nothing.
 
-A reading the page leaves open, decided here: the young leave evenly between the first and the last release.
+Readings the page leaves open, decided here: the young leave evenly between the first and the last release. Where
+hatching after dark is the release and he sits alone, what hatches on a later night is as free and as safe as what
+hatched on an earlier one; were it worth as little as eggs, the best night would lie where all have surely hatched.
 """
 
 from collections.abc import Iterator, Sequence
@@ -81,20 +83,21 @@ def night_worths(belief: Belief, evidence: Evidence, profile: Profile) -> Iterat
     let_go = belief.steps.share_let_go(days_between(belief.origin, evidence.now))
     for night in nights_ahead(evidence.now, tank.zone_info(), tank.lamps_out, tank.lamps_on):
         if profile.hatching:
-            days, held, gone = _at_the_hatch(night, belief, tank, profile.hatching.saved_in_the_dark, worth.eggs)
+            later = free if tank.company == "alone" else worth.eggs
+            days, held, gone = _at_the_hatch(night, belief, tank, profile.hatching.saved_in_the_dark, later)
         else:
             days, held, gone = _from_the_mouth(night, belief, *_shares_held(profile))
         yield NightWorth(night, days, belief.survival.at(days), held, gone, free, let_go)
 
 
 def _at_the_hatch(
-    night: Night, belief: Belief, tank: Tank, in_the_dark: float, eggs: float
+    night: Night, belief: Belief, tank: Tank, in_the_dark: float, later: float
 ) -> tuple[float, np.ndarray, np.ndarray]:
     """Return when the night ends, what is saved of what hatches in its dark or later, and what hatched before it."""
     hatch, zone = belief.hatch, tank.zone_info()
     out = days_between(belief.origin, lamps_out_instant(night.date, zone, tank.lamps_out))
     on = days_between(belief.origin, lamps_on_instant(night.date, zone, tank.lamps_out, tank.lamps_on))
-    held = in_the_dark * ((hatch >= out) & (hatch < on)) + eggs * (hatch >= on)
+    held = in_the_dark * ((hatch >= out) & (hatch < on)) + later * (hatch >= on)
     return on, held, (hatch < out).astype(float)
 
 

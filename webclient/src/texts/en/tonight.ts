@@ -71,7 +71,7 @@ export const tonight = {
     open: 'See that look',
   },
   lost: {
-    title: 'He may have lost them',
+    title: 'The clutch may be lost',
     text: 'It happens to many males, most of all on their first hold, and it is no fault of yours. Look once more in white light before you give up; if he is empty, feed him well and let him rest about a month.',
   },
   fry: {
