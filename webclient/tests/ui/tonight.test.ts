@@ -17,7 +17,7 @@ const LOOK_DUTY: Duty = { key: 'look:brood:2026-11-25', kind: 'look_tonight', br
 
 function evening(...all: ReturnType<typeof holding>[]): Evening {
   const people = { household: { id: 'h', name: 'Tern Quay 4' }, people: [{ id: 'jonas', name: 'Jonas', role: 'keeper' as const, gone: false }] };
-  return { holding: all, waters: [], unsure: [], tanks: [], fish: [], people, self: 'mira', notesLater: [] };
+  return { holding: all, waters: [], unsure: [], tanks: [], fish: [], people, self: 'mira', notesLater: [], isShared: false };
 }
 function mark(what: string, at: string, by: string, duty: string | null = null) {
   return record('mark', { what, at, duty }, by);
