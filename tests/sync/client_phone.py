@@ -36,9 +36,9 @@ class Node:
 
 
 @contextmanager
-def running_node() -> Iterator[Node]:
-    """Start Node on the client's sources; end it afterwards."""
-    command = ["node", "tests/machine.mjs"]
+def running_node(*version: str) -> Iterator[Node]:
+    """Start Node on the client's sources, or on those of a `newer` or `older` client; end it afterwards."""
+    command = ["node", "tests/machine.mjs", *version]
     with subprocess.Popen(command, cwd=WEBCLIENT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as process:
         yield Node(process)
         assert process.stdin

@@ -22,7 +22,7 @@ from holdwatch.services.access import Who
 from people import PASSWORD
 from sync.client_phone import ClientPhone, Node
 from sync.lasting import LastingPhone
-from sync.serving import SERVER, free_port, running_server
+from sync.serving import PROGRAM, SERVER, free_port, running_server
 
 LOGINS = {"owner": "ilka@reedmarsh.example", "keeper": "tamsin", "helper": "joris"}
 # What clients of schema 2 are not told: what is empty, false, or known to them.
@@ -93,7 +93,6 @@ class Home:
 
     engine: sa.Engine
     log: Path
-    node: Node
     port: int = field(default_factory=free_port)
     hands: dict[str, Hand] = field(default_factory=dict)
     world: RealWorld = field(default_factory=RealWorld)
@@ -103,15 +102,16 @@ class Home:
         """The database's file."""
         return Path(str(self.engine.url.database))
 
-    def serve(self) -> Any:
-        """The server, until the block ends."""
+    def serve(self, *program: str) -> Any:
+        """The server, until the block ends; another program than ours if one is named."""
         self.engine.dispose()
-        return stopping(running_server(self.engine, self.port, self.log), self.engine)
+        running = running_server(self.engine, self.port, self.log, program or PROGRAM)
+        return stopping(running, self.engine)
 
-    def hand(self, name: str, role: str, who: Who, is_client: bool) -> Hand:
-        """Give a person a phone, of the client's make or of the model's, and let him in."""
-        if is_client:
-            phone: Any = ClientPhone(self.node, self.world, who)
+    def hand(self, name: str, role: str, who: Who, node: Node | None) -> Hand:
+        """Give a person a phone, of the client's make where Node runs one, else of the model's."""
+        if node is not None:
+            phone: Any = ClientPhone(node, self.world, who)
             device = phone._ask("self")["value"]["device"]
         else:
             device = f"phone{len(self.hands):03}"

@@ -9,7 +9,7 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from http.client import HTTPConnection, HTTPException
@@ -22,6 +22,7 @@ from holdwatch.records.stamps import Stamp
 from holdwatch.services.access import Opened
 
 SERVER = Path(__file__).parents[2] / "server"
+PROGRAM = ("-m", "holdwatch.cli")
 Unreachable = (OSError, HTTPException)
 ANSWER_BYTES = 250_000
 
@@ -34,11 +35,13 @@ def free_port() -> int:
 
 
 @contextmanager
-def running_server(engine: sa.Engine, port: int, log: Path) -> Iterator[subprocess.Popen[bytes]]:
+def running_server(
+    engine: sa.Engine, port: int, log: Path, program: Sequence[str] = PROGRAM
+) -> Iterator[subprocess.Popen[bytes]]:
     """`holdwatch serve` on this database, answering; killed at the end if it has not been."""
     environ = {**os.environ, "HOLDWATCH_DATABASE": str(engine.url), "PYTHONPATH": str(SERVER)}
     environ |= {"HOLDWATCH_ORIGIN": f"http://127.0.0.1:{port}", "PYTHONWARNINGS": "error", "OPENBLAS_NUM_THREADS": "1"}
-    command = [sys.executable, "-m", "holdwatch.cli", "serve", "--port", str(port)]
+    command = [sys.executable, *program, "serve", "--port", str(port)]
     with log.open("ab") as output:
         process = subprocess.Popen(command, env=environ, stdout=output, stderr=output)
     try:

@@ -39,9 +39,9 @@ def people(engine: sa.Engine, password_hash: str) -> Neighbours:
 @pytest.fixture
 def home(engine, people, tmp_path, node) -> Home:
     """The owner and the helper with phones of the client's, the keeper with one of the model's."""
-    home = Home(engine, tmp_path / "server.log", node)
+    home = Home(engine, tmp_path / "server.log")
     for role in ("owner", "keeper", "helper"):
-        home.hand(role, role, getattr(people, role).who, role != "keeper")
+        home.hand(role, role, getattr(people, role).who, node if role != "keeper" else None)
     return home
 
 
