@@ -1,84 +1,11 @@
 /** When sync runs, how many questions it asks, and what it says of itself. */
-import { afterEach, expect, test, vi } from 'vitest';
+import { expect, test, vi } from 'vitest';
 import type { Answer, Push } from '../src/records/exchange';
-import { fetchJson, Offline, Refused, startSync, type Sync, type SyncSurroundings } from '../src/sync';
-import { openApi } from '../src/sync/doors';
+import { fetchJson, Offline, Refused } from '../src/sync';
 import { backoffMs } from '../src/sync/backoff';
-import type { Ask, Reply } from '../src/sync/http';
-import type { Occasion } from '../src/sync/surroundings';
-import { newServer, type HouseholdServer } from './machine/household';
-import { ANNA, newPhone, type Phone, type World } from './machine/world';
-
-const START = Date.UTC(2026, 10, 25, 20, 10);
-const ME = { person: { id: 'p-anna', name: 'Anna', role: 'owner' as const }, household: { id: 'h-1', name: 'Reef Street' }, epoch: 'epoch-1', push_key: '' };
-
-interface Scene {
-  world: World;
-  phone: Phone;
-  server: HouseholdServer;
-  sync: Sync;
-  asked: string[];
-  timers: { ms: number; then: () => void }[];
-  happen(why: Occasion): void;
-  /** What answers instead of the server, if anything does. */
-  instead: (path: string, ask?: Ask) => Reply | Error | undefined;
-}
-
-const scenes: Scene[] = [];
-
-afterEach(async () => {
-  vi.unstubAllGlobals();
-  for (const { sync, phone } of scenes.splice(0)) {
-    sync.stop();
-    await phone.store.close();
-  }
-});
-
-async function begin(instead: Scene['instead'] = () => undefined, seed = 1): Promise<Scene> {
-  const world = { nowMs: START };
-  const phone = await newPhone(world, seed, ANNA);
-  const scene = { world, phone, server: newServer(world), asked: [] as string[], timers: [] as Scene['timers'], instead } as Scene;
-  const around: SyncSurroundings = {
-    wallMs: () => world.nowMs + phone.aheadMs,
-    elapsedMs: () => world.nowMs - phone.begunMs,
-    random: () => 0.5,
-    later: (ms, then) => {
-      const timer = { ms, then };
-      scene.timers.push(timer);
-      return () => void (scene.timers = scene.timers.filter((other) => other !== timer));
-    },
-    alone: (work) => work(),
-    isOnline: () => true,
-    occasions: (occasion) => {
-      scene.happen = occasion;
-      return () => undefined;
-    },
-  };
-  scene.sync = startSync(phone.store, (path, ask) => serve(scene, path, ask), Promise.resolve(), around);
-  scenes.push(scene);
-  return scene;
-}
-
-async function serve(scene: Scene, path: string, ask?: Ask): Promise<Reply> {
-  const push = ask?.body as Push | undefined;
-  scene.asked.push(push ? `sync ${push.changes.length}` : path.replace('/api/v1/', ''));
-  const other = scene.instead(path, ask);
-  if (other instanceof Error) throw other;
-  if (other !== undefined) return other;
-  return { status: 200, body: push ? scene.server.answer(structuredClone(push)) : ME };
-}
-
-/** Wait until sync says that. */
-function says(scene: Scene, state: string): Promise<void> {
-  return vi.waitFor(() => expect(scene.sync.status().state).toBe(state), { timeout: 5000, interval: 2 });
-}
-
-function fireTimer(scene: Scene): number {
-  const timer = scene.timers.shift();
-  if (timer === undefined) throw new Error('no timer was set');
-  timer.then();
-  return timer.ms;
-}
+import { writtenIn } from './machine/household';
+import { openApi } from '../src/sync/doors';
+import { begin, fireTimer, ME, says, START } from './machine/scene';
 
 test('at the start it learns who is signed in and asks what is new', async () => {
   const scene = await begin();
@@ -176,7 +103,7 @@ test('one change that the server cannot read goes to attention and does not hold
   await says(scene, 'agreed');
   for (let i = 0; i < 20; i += 1) await scene.phone.store.add('look', { note: `${i}` });
   scene.instead = (_path, ask) => {
-    const bad = (ask?.body as Push | undefined)?.changes.some((change) => change.fields['note']?.value === '13');
+    const bad = (ask?.body as Push | undefined)?.changes.some((change) => writtenIn(change)['note']?.value === '13');
     return bad ? { status: 400, body: { error: { code: 'bad_request', message: 'cannot be read', where: null } } } : undefined;
   };
   fireTimer(scene);
