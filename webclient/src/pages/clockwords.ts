@@ -34,12 +34,17 @@ export function spanWords(ms: number): string {
 }
 
 /** What is to be said of the clock of an entry; nothing where there is nothing to say. */
-export function clockWords(record: Rec, ahead: number | null, how: { zone: string; now: Date; isFull: boolean }): string | null {
-  const [words, phone, isDoubtful] = [history.clock, textOf(record, 'at_phone'), record.fields['clock_doubtful'] === true];
-  if (phone === null && !isDoubtful) return null;
+export function clockWords(record: Rec, ahead: number | null): string | null {
+  const [words, isDoubtful] = [history.clock, record.fields['clock_doubtful'] === true];
+  if (textOf(record, 'at_phone') === null && !isDoubtful) return null;
   const isOff = ahead !== null && Math.abs(ahead) >= MINUTE_MS;
   const off = !isOff ? (isDoubtful ? words.wrong : null) : ahead > 0 ? words.ahead(spanWords(ahead)) : words.behind(spanWords(ahead));
-  const own = how.isFull && phone !== null ? words.said(momentWords(new Date(phone), how.zone, how.now)) : null;
-  const said = [off, own, isDoubtful ? words.doubtful : null].filter((one) => one !== null);
+  const said = [off, isDoubtful ? words.doubtful : null].filter((one) => one !== null);
   return said.length > 0 ? said.join(' ') : null;
+}
+
+/** What the clock itself said; nothing where it was right. */
+export function ownClockWords(record: Rec, zone: string, now: Date): string | null {
+  const phone = textOf(record, 'at_phone');
+  return phone === null ? null : history.clock.said(momentWords(new Date(phone), zone, now));
 }

@@ -1,6 +1,6 @@
 /** A device's wrong clock in plain words, from the entry that it dated. */
 import { describe, expect, it } from 'vitest';
-import { aheadMs, clockWords, spanWords } from '../../src/pages/clockwords';
+import { aheadMs, clockWords, ownClockWords, spanWords } from '../../src/pages/clockwords';
 import { editBack } from '../../src/pages/writes';
 import { timeChanges } from '../../src/pages/correcting';
 import { momentWords } from '../../src/ui/dates';
@@ -13,7 +13,7 @@ const MINUTE = 60_000;
 const HOUR = 60 * MINUTE;
 const DAY = 24 * HOUR;
 const ZONE = 'Europe/Copenhagen';
-const HOW = { zone: ZONE, now: new Date(START), isFull: false };
+const NOW = new Date(START);
 
 describe('how far a clock was off', () => {
   it.each([[4 * MINUTE, '4 min'], [3 * HOUR + 12 * MINUTE, '3 h 12 min'], [-5 * HOUR, '5 h'], [49 * HOUR, '49 h'], [365 * DAY, '365 days'], [3 * DAY, '3 days']])('%i ms is %s', (ms, said) => expect(spanWords(ms)).toBe(said));
@@ -29,9 +29,8 @@ describe('how far a clock was off', () => {
       const put = await phone.store.get(look.id);
       const off = aheadMs(await phone.store.writings(look.id));
       expect(off).toBe(ahead);
-      expect(put && clockWords(put, off, HOW)).toBe(said);
-      const own = `By its own clock: ${momentWords(new Date(START + ahead), ZONE, HOW.now)}.`;
-      expect(put && clockWords(put, off, { ...HOW, isFull: true })).toContain(own);
+      expect(put && clockWords(put, off)).toBe(said);
+      expect(put && ownClockWords(put, ZONE, NOW)).toBe(`By its own clock: ${momentWords(new Date(START + ahead), ZONE, NOW)}.`);
       await phone.store.close();
     },
   );
@@ -50,13 +49,14 @@ describe('how far a clock was off', () => {
     const corrected = await phone.store.get(look.id);
     const off = aheadMs(await phone.store.writings(look.id));
     expect(off).toBeNull();
-    expect(corrected && clockWords(corrected, off, HOW)).toBeNull();
+    expect(corrected && clockWords(corrected, off)).toBeNull();
     await phone.store.close();
   });
 
   it('is nothing where the clock was right, and a doubt alone where nothing was moved', () => {
-    expect(clockWords(record('look', { at: '2026-11-25T20:00:00Z' }), null, HOW)).toBeNull();
+    const right = record('look', { at: '2026-11-25T20:00:00Z' });
+    expect([clockWords(right, null), ownClockWords(right, ZONE, NOW)]).toEqual([null, null]);
     const doubted = record('look', { at: '2026-11-25T20:00:00.000Z', at_phone: '2026-11-25T20:00:00.000Z', clock_doubtful: true });
-    expect(clockWords(doubted, 0, HOW)).toBe('The device’s clock was wrong around then. The time may be wrong.');
+    expect(clockWords(doubted, 0)).toBe('The device’s clock was wrong around then. The time may be wrong.');
   });
 });
