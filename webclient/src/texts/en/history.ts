@@ -12,7 +12,7 @@ export const history = {
   waiting: 'not gone up yet', somebody: 'Somebody', thisDevice: 'on this device', onDevice: (device: string) => `with ${device}`,
   restore: 'Bring back', restoreOf: (field: string, value: string) => `Bring back ${field}: ${value}`, restored: (field: string, value: string) => `${field}: ${value} again`,
   two: {
-    mark: 'Two people changed this', markOf: (what: string) => `Two people changed this: ${what}`, text: 'Neither had seen what the other wrote. Which is right?', same: 'Both wrote the same.', ok: 'That is right',
+    mark: 'Two people changed this', markOf: (what: string) => `Two people changed this: ${what}`, text: 'Neither had seen what the other wrote. Which is right?', oneOf: (what: string) => `Changed on two devices: ${what}`, oneText: 'Neither device had the change of the other yet. Which is right?', same: 'Both wrote the same.', ok: 'That is right',
     stands: 'stands now', keep: 'Keep', keepOf: (field: string, value: string) => `Keep ${field}: ${value}`, kept: (field: string, value: string) => `${field}: ${value} kept`,
     unknown: 'What the other one wrote is shown with a connection. What stands can be kept as it is.',
     title: 'Changed by two people', listText: 'Here two people wrote different things without having seen what the other wrote. The later one stands until somebody chooses.', none: 'Nothing waits to be settled.',
