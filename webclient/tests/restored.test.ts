@@ -2,6 +2,7 @@
 import { expect, test } from 'vitest';
 import { agree, begin } from './machine/agreement';
 import { newServer } from './machine/household';
+import { begin as beginSyncing, fireTimer, says } from './machine/scene';
 import { ANNA, newPhone, nextPush, type Phone } from './machine/world';
 
 async function held(phone: Phone) {
@@ -180,4 +181,19 @@ test('a great household is laid out and brought back whole', async () => {
   await agree(world, again, phone);
   expect([...again.rows.keys()].sort()).toEqual([...server.rows.keys()]);
   expect(await phone.store.waiting()).toBe(0);
+});
+
+test('all that is to be brought back goes up in the round in which it became known, without another occasion', async () => {
+  const scene = await beginSyncing();
+  await says(scene, 'agreed');
+  for (let i = 0; i < 3; i += 1) await scene.phone.store.add('look', { note: String(i) });
+  fireTimer(scene);
+  await expect.poll(() => scene.server.rows.size).toBe(3);
+  await says(scene, 'agreed');
+  scene.server.rows = new Map();
+  scene.server.epoch = 'epoch-2';
+  scene.happen('seen');
+  await expect.poll(() => scene.server.rows.size).toBe(3);
+  await expect.poll(async () => (await scene.phone.store.sync.agreement()).set_back).toEqual({ epoch: 'epoch-2', brought: 3 });
+  expect((await scene.phone.store.sync.agreement()).bringing).toBeNull();
 });

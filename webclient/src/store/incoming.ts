@@ -34,8 +34,8 @@ export function takeAnswer(inside: Inside, batch: Batch, said: Said): Promise<Ta
     await takeDerived(tx, answer.derived, taken.kinds);
     await raiseClock(inside, tx, withBrought(agreed, judged.brought), [...judged.stamps, ...stampsIn(answer.rows as Row[])]);
     const restored = isNewEpoch(agreed, answer);
-    await (restored ? startBringing(tx, answer) : conclude(tx, batch, answer));
-    return { ...taken, ...judged, more: answer.more || restored, left: await countSendable(tx, batch.person) };
+    const goesOn = await (restored ? startBringing(tx, answer) : conclude(tx, batch, answer));
+    return { ...taken, ...judged, more: answer.more || goesOn, left: await countSendable(tx, batch.person) };
   });
 }
 
@@ -87,16 +87,20 @@ async function raiseClock(inside: Inside, tx: Writing, agreed: Agreement, stamps
   if (last !== null) await putMeta(tx, 'last', last);
 }
 
-async function startBringing(tx: Writing, answer: Answer): Promise<void> {
+/** Both tell whether something is to be asked or sent that could not be before this answer. */
+async function startBringing(tx: Writing, answer: Answer): Promise<true> {
   await bringAll(tx);
   await putMeta(tx, 'agreement', restarted(await agreement(tx), answer));
+  return true;
 }
 
-async function conclude(tx: Writing, batch: Batch, answer: Answer): Promise<void> {
+async function conclude(tx: Writing, batch: Batch, answer: Answer): Promise<boolean> {
   const agreed = await agreement(tx);
   if (answer.schema > agreed.server_schema) await reviveLater(tx, answer.schema);
   const asked = batch.towards === towards(agreed) ? batch.request.cursor : Number.POSITIVE_INFINITY;
   const next = advanced(agreed, answer, asked);
   const left = await tx.objectStore('outbox').index('turn').count(inState('whole'));
   await putMeta(tx, 'agreement', next.pulled && left === 0 ? broughtBack(next) : next);
+  // Not before all has come down is it known what the server lacks.
+  return next.pulled && !agreed.pulled && left > 0;
 }
