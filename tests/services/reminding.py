@@ -13,7 +13,6 @@ from domain.hold import BROOD, LAMPS_ON, LAMPS_OUT, ZONE, outlook
 from holdwatch.channels.message import Address, Message, Outcome
 from holdwatch.domain.duties import Duty
 from holdwatch.records.instants import instant_text
-from holdwatch.records.merge import Stamped
 from holdwatch.services import duties
 from holdwatch.services.access import Opened, Who
 from holdwatch.services.derived import raise_revision
@@ -50,7 +49,7 @@ class Told:
 
 def record(id_: str, kind: str, author: str, stamp: str = "1764061800000.0000.ab12cd34", **fields: Any) -> Stored:
     """A record as the database gives it."""
-    return Stored(id_, kind, author, "ab12cd34", {name: Stamped(value, stamp) for name, value in fields.items()})
+    return Stored(id_, kind, author, "ab12cd34", fields, dict.fromkeys(fields, (stamp, None, None, 0)))
 
 
 def body(now: datetime, **changes: Any) -> dict[str, Any]:

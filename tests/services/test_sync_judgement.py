@@ -75,9 +75,7 @@ def test_what_its_own_author_brings_back_names_nobody_else(engine, keeper):
     assert "brought_by" not in rows(engine, keeper)[lost["id"]]
 
 
-def test_each_field_that_is_brought_back_has_the_author_whose_phone_stamped_it(
-    engine, neighbours, keeper, helper
-):
+def test_each_field_that_is_brought_back_has_the_author_whose_phone_stamped_it(engine, neighbours, keeper, helper):
     lost = added(keeper, "look", stamp(0, device=keeper.device), mouth="full", note="by him")
     lost["device"] = keeper.device
     lost["fields"] |= written({"note": "corrected"}, stamp(1, device=neighbours.owner.who.device))
@@ -217,8 +215,8 @@ def test_a_brood_of_another_household_says_nothing_about_ours(engine, neighbours
         ({"fields": written(dict.fromkeys(map(str, range(41))), stamp())}, "1 to 40 fields"),
         ({"fields": {"note": "bare"}}, "'note' must be an object"),
         ({"fields": {"note": {"stamp": stamp()}}}, "'note' must be an object"),
-        ({"fields": {"": {"value": 1, "stamp": stamp()}}}, "must be an object"),
-        ({"fields": {"no\x00te": {"value": 1, "stamp": stamp()}}}, "must be an object"),
+        ({"fields": {"": {"value": 1, "stamp": stamp()}}}, "plain name"),
+        ({"fields": {"no\x00te": {"value": 1, "stamp": stamp()}}}, "plain name"),
         ({"fields": {"note": {"value": "x"}}}, "no stamp"),
         ({"fields": {"note": {"value": "x", "stamp": "now"}}}, "no stamp"),
         ({"fields": {"note": {"value": "x", "stamp": stamp(), "was": 3}}}, "no stamp"),
@@ -229,6 +227,18 @@ def test_a_brood_of_another_household_says_nothing_about_ours(engine, neighbours
         ({"fields": written({"note": float("inf")}, stamp())}, "cannot be stored"),
         ({"fields": written({"note": "x" * 17_000}, stamp())}, "longer than 16384 characters"),
         ({"fields": written({"about": "\x00"}, stamp())}, "about holds a value that cannot be stored"),
+        ({"values": None}, "1 to 40 fields"),
+        ({"values": []}, "1 to 40 fields"),
+        ({"values": {}}, "1 to 40 fields"),
+        ({"values": dict.fromkeys(map(str, range(41))), "stamp": stamp()}, "1 to 40 fields"),
+        ({"values": {"note": "x"}}, "no stamp"),
+        ({"values": {"note": "x"}, "stamp": [stamp()]}, "no stamp"),
+        ({"values": {"": "x"}, "stamp": stamp()}, "plain name"),
+        ({"values": {"note": {"value": "x"}}, "stamp": stamp()}, "plain value"),
+        ({"values": {"note": "\ud800"}, "stamp": stamp()}, "cannot be stored"),
+        ({"values": {"note": "x"}, "stamp": stamp(), "was": []}, "named by its fields"),
+        ({"values": {"note": "x"}, "stamp": stamp(), "was": {"mouth": stamp()}}, "named by its fields"),
+        ({"values": {"note": "x"}, "stamp": stamp(), "was": {"note": None}}, "no stamp"),
     ],
     ids=lambda value: str(value)[:40].encode("unicode_escape").decode(),
 )

@@ -5,9 +5,23 @@ from __future__ import annotations
 import pytest
 
 from holdwatch.services.access import SignedOut
+from holdwatch.services.sync import Push, agree
 from holdwatch.store import tables
-from holdwatch.store.database import writing
-from sync.pushing import added, edited, history, household_tables, new_id, push, rows, stamp, values, verdicts
+from holdwatch.store.database import reading, writing
+from people import START
+from sync.pushing import (
+    added,
+    edited,
+    history,
+    household_tables,
+    new_id,
+    push,
+    rows,
+    said_once,
+    stamp,
+    values,
+    verdicts,
+)
 
 
 @pytest.fixture
@@ -41,20 +55,31 @@ def test_a_new_record_is_taken_and_comes_down_as_it_was_written(engine, keeper):
     assert agreement.page.cursor == row["revision"]
 
 
-def test_a_stamp_that_is_said_once_holds_for_all_fields_that_name_none(engine, keeper):
+def test_values_of_one_stamp_are_taken_as_if_each_had_named_it(engine, keeper):
     whole = added(keeper, "look", stamp(5), mouth="full", tails="seen", food="ate")
-    bare = {name: {"value": field["value"]} for name, field in whole["fields"].items()}
-    food = {"food": {"value": "ate", "stamp": stamp(3)}}
-    told = {**whole, "id": new_id(), "stamp": stamp(5), "fields": bare | food}
-    untold = {**whole, "id": new_id(), "fields": bare}
-    assert verdicts(engine, keeper, whole, told, untold) == ["taken", "taken", "refused"]
-    came = rows(engine, keeper)
-    assert {name: field["stamp"] for name, field in came[told["id"]]["fields"].items()} == {
-        "mouth": stamp(5),
-        "tails": stamp(5),
-        "food": stamp(3),
-    }
-    assert values(came[told["id"]]) == values(came[whole["id"]])
+    told = {**said_once(whole), "id": new_id()}
+    assert verdicts(engine, keeper, whole, told) == ["taken", "taken"]
+    one, other = (rows(engine, keeper)[record["id"]] for record in (whole, told))
+    assert one["fields"] == other["fields"]
+
+
+def test_an_edit_of_one_stamp_says_what_it_replaced_field_by_field(engine, owner, keeper, look):
+    known = edited(look, stamp(5, device="zz99zz99"), stamp(), mouth="smaller", food="ate")
+    told = said_once(known) | {"was": {"mouth": stamp()}}
+    assert verdicts(engine, owner, told) == ["taken"]
+    assert rows(engine, keeper)[look["id"]]["concurrent"] == []
+    assert history(engine, look["id"]) == [("mouth", stamp(), "full", keeper.person_id)]
+
+
+def test_newer_clients_are_told_the_stamp_of_most_values_once_and_the_others_by_name(engine, owner, keeper, look):
+    push(engine, owner, [edited(look, stamp(5), stamp(), mouth="smaller")])
+    (whole,) = rows(engine, keeper).values()
+    with reading(engine) as db:
+        (lean,) = agree(db, keeper, Push([], 0, 2, False), START).page.rows
+    assert {name: field["value"] for name, field in whole["fields"].items()} == lean["values"]
+    stamps = dict.fromkeys(lean["values"], lean["stamp"]) | lean["stamps"]
+    assert {name: field["stamp"] for name, field in whole["fields"].items()} == stamps
+    assert "mouth" in lean["stamps"] or len(lean["stamps"]) == len(stamps) - 1
 
 
 def test_a_change_that_is_sent_again_changes_nothing_at_all(engine, keeper, look):

@@ -111,7 +111,7 @@ class Household:
         }
 
     def _behind(self, rows: list[dict[str, Any]]) -> dict[Place, frozenset[Any]]:
-        places = [(row["id"], name) for row in rows for name in row["fields"]]
+        places = [(row["id"], name) for row in rows for name in row.get("values") or row["fields"]]
         return {place: frozenset(self.ledger.arrived[place]) for place in places}
 
 

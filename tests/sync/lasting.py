@@ -10,6 +10,7 @@ from holdwatch.records.kinds import SCHEMA_NUMBER
 from holdwatch.records.merge import canonical
 from sync.outbox import Entry, lay
 from sync.phone import PythonPhone
+from sync.pushing import whole_row
 
 
 @dataclass
@@ -39,6 +40,7 @@ class LastingPhone(PythonPhone):
 
     def take(self, batch: int, answer: dict[str, Any]) -> None:
         """Take in the answer, and find out from it whether the server was set back."""
+        answer = {**answer, "rows": [whole_row(row) for row in answer["rows"]]}
         written = len(self.batches[batch])
         towards = self.bringing or self.epoch
         self.put_off = answer["schema"]

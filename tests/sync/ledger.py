@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -48,11 +48,11 @@ class Ledger:
 
     def judge(self, change: dict[str, Any], verdict: str, person: str) -> None:
         """Enter what became of a change."""
-        for name, written in change["fields"].items():
-            place, stamp = (change["id"], name), written.get("stamp", change.get("stamp"))
+        for name, value, stamp in _writings(change):
+            place = (change["id"], name)
             if verdict == "taken":
-                self.taken.add(Taken(place, stamp, canonical(written["value"]), person))
-                self.arrived[place] |= {written["value"]}
+                self.taken.add(Taken(place, stamp, canonical(value), person))
+                self.arrived[place] |= {value}
             elif verdict == "refused":
                 self.refused.add((place, stamp))
 
@@ -77,3 +77,11 @@ class Ledger:
     def was_judged_twice(self, place: Place) -> bool:
         """Whether a write of the field was refused and, sent again, taken."""
         return any((write.place, write.stamp) in self.refused for write in self.taken if write.place == place)
+
+
+def _writings(change: dict[str, Any]) -> Iterator[tuple[str, Any, str]]:
+    """(field, value, stamp) of a change of either shape."""
+    for name, value in change.get("values", {}).items():
+        yield name, value, change["stamp"]
+    for name, written in change.get("fields", {}).items():
+        yield name, written["value"], written["stamp"]

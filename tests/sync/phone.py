@@ -14,7 +14,7 @@ from holdwatch.records.instants import from_milliseconds, instant_text, millisec
 from holdwatch.records.merge import canonical
 from holdwatch.records.stamps import Stamp, parse_stamp, tick
 from sync.outbox import Entry, Fields, latest, lay
-from sync.pushing import new_id
+from sync.pushing import new_id, whole_row
 
 TOLERANCE_MS = 120_000
 
@@ -114,10 +114,11 @@ class PythonPhone:
             for entry in [e for e in self.outbox if e.number == sent.number and e.stamps() == sent.stamps()]:
                 if entry.reason is None:
                     self._judged(entry, verdict)
-        for row in answer["rows"]:
+        rows = [whole_row(row) for row in answer["rows"]]
+        for row in rows:
             self._take_row(row)
         self.cursor = max(self.cursor, answer["cursor"])
-        self._heard(field["stamp"] for row in answer["rows"] for field in row["fields"].values())
+        self._heard(field["stamp"] for row in rows for field in row["fields"].values())
 
     def _put(self, record: str, values: dict[str, Any]) -> None:
         self.latest = tick(self.latest, self.wall_ms, self.device)

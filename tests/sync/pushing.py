@@ -51,6 +51,24 @@ def edited(
     return {**record, "fields": written(values, by, was), "seen": seen}
 
 
+def said_once(change: dict[str, Any]) -> dict[str, Any]:
+    """The same change as newer clients send it: the stamp of the writing once, and what was replaced by name."""
+    (by,) = {field["stamp"] for field in change["fields"].values()}
+    was = {name: field["was"] for name, field in change["fields"].items() if field["was"]}
+    identity = {name: part for name, part in change.items() if name != "fields"}
+    return {**identity, "stamp": by, "values": values(change)} | ({"was": was} if was else {})
+
+
+def whole_row(row: dict[str, Any]) -> dict[str, Any]:
+    """A row as older clients are told it, whichever way it came."""
+    if "fields" in row:
+        return row
+    stamps = dict.fromkeys(row["values"], row["stamp"]) | row.get("stamps", {})
+    fields = {name: {"value": value, "stamp": stamps[name]} for name, value in row["values"].items()}
+    identity = {name: part for name, part in row.items() if name not in ("values", "stamp", "stamps")}
+    return {"concurrent": [], **identity, "fields": fields}
+
+
 def push(engine: sa.Engine, who: Who, changes: Sequence[Any], now: Any = START, **more: Any) -> Agreement:
     """Push in one transaction."""
     asked = {"cursor": 0, "schema": 1, "brought_back": False, **more}
@@ -77,7 +95,7 @@ def rows(engine: sa.Engine, who: Who, cursor: int = 0) -> dict[str, dict[str, An
 
 
 def values(row: dict[str, Any]) -> dict[str, Any]:
-    """The bare values of a row."""
+    """The bare values of a row or a change."""
     return {name: field["value"] for name, field in row["fields"].items()}
 
 

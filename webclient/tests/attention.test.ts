@@ -1,13 +1,14 @@
 /** What the household did not take: kept with its reason, mended by whoever may, or let go. */
 import { expect, test } from 'vitest';
 import { agree, begin } from './machine/agreement';
+import { writtenIn } from './machine/household';
 import { ANNA, newPhone } from './machine/world';
 
 test('a refused write needs attention and holds nobody up; mended it goes again under a new stamp', async () => {
   const { world, server, phone } = await begin();
   const bad = await phone.store.add('reading', { temperature_c: 99 });
   const good = await phone.store.add('look', { mouth: 'full' });
-  server.judge = (change) => (change.fields['temperature_c']?.value === 99 ? { verdict: 'refused', reason: 'too hot' } : undefined);
+  server.judge = (change) => (writtenIn(change)['temperature_c']?.value === 99 ? { verdict: 'refused', reason: 'too hot' } : undefined);
   expect(await agree(world, server, phone)).toMatchObject({ refused: 1, settled: 2, left: 0 });
   expect(server.rows.has(good.id)).toBe(true);
   const [attention] = await phone.store.attention();
@@ -23,7 +24,7 @@ test('a refused write needs attention and holds nobody up; mended it goes again 
 
 test('whoever mends what another wrote takes over a record that the server never had, with all that waits of it', async () => {
   const { world, server, phone } = await begin();
-  server.judge = (change) => (change.fields['temperature_c']?.value === 99 ? { verdict: 'refused', reason: 'too hot' } : undefined);
+  server.judge = (change) => (writtenIn(change)['temperature_c']?.value === 99 ? { verdict: 'refused', reason: 'too hot' } : undefined);
   const bad = await phone.store.add('reading', { temperature_c: 99 });
   await agree(world, server, phone);
   await phone.store.edit(bad.id, { note: 'by the heater' });
@@ -43,7 +44,7 @@ test('whoever mends another’s edit of a record that the server has leaves its 
   const { world, server, phone } = await begin();
   const tank = await phone.store.add('tank', { name: 'Bay', litres: 200 });
   await agree(world, server, phone);
-  server.judge = (change) => (change.fields['litres']?.value === -5 ? { verdict: 'refused', reason: 'no' } : undefined);
+  server.judge = (change) => (writtenIn(change)['litres']?.value === -5 ? { verdict: 'refused', reason: 'no' } : undefined);
   await phone.store.edit(tank.id, { litres: -5 });
   await agree(world, server, phone);
   await phone.store.sync.enter({ ...ANNA, person: 'p-ben', name: 'Ben' });
@@ -63,7 +64,7 @@ test('a refused edit that is let go shows again what the server has, also what c
   await other.store.edit(tank.id, { name: 'Cove' });
   world.nowMs += 1000;
   await phone.store.edit(tank.id, { name: 'Reef', litres: -5 });
-  server.judge = (change) => (change.fields['litres']?.value === -5 ? { verdict: 'refused', reason: 'no' } : undefined);
+  server.judge = (change) => (writtenIn(change)['litres']?.value === -5 ? { verdict: 'refused', reason: 'no' } : undefined);
   await agree(world, server, phone);
   await agree(world, server, other);
   await agree(world, server, phone);
@@ -88,7 +89,7 @@ test('what was let go can be taken back: it needs attention again, over what cam
   const { world, server, phone } = await begin();
   const tank = await phone.store.add('tank', { name: 'Bay', litres: 200 });
   await agree(world, server, phone);
-  server.judge = (change) => (change.fields['litres']?.value === -5 ? { verdict: 'refused', reason: 'no' } : undefined);
+  server.judge = (change) => (writtenIn(change)['litres']?.value === -5 ? { verdict: 'refused', reason: 'no' } : undefined);
   await phone.store.edit(tank.id, { litres: -5 });
   const look = await phone.store.add('reading', { litres: -5 });
   await agree(world, server, phone);
@@ -109,7 +110,7 @@ test('what was let go can be taken back: it needs attention again, over what cam
 
 test('a value of a refused write can be left out, and the rest goes up', async () => {
   const { world, server, phone } = await begin();
-  server.judge = (change) => ('fins' in change.fields ? { verdict: 'refused', reason: 'A look has no field fins.' } : undefined);
+  server.judge = (change) => ('fins' in writtenIn(change) ? { verdict: 'refused', reason: 'A look has no field fins.' } : undefined);
   const look = await phone.store.add('look', { mouth: 'full', fins: 3 });
   await agree(world, server, phone);
   const [attention] = await phone.store.attention();

@@ -2,7 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { openStore, type Rec, type Store } from '../src/store';
 import { agree, begin, START } from './machine/agreement';
-import { newServer, type HouseholdServer } from './machine/household';
+import { newServer, type HouseholdServer, writtenIn } from './machine/household';
 import { ANNA, newPhone, nextPush, restart, seeded, type Phone, type World } from './machine/world';
 
 const MINUTE = 60_000;
@@ -166,7 +166,7 @@ describe('stamps', () => {
 
   it('stay clear of those of a refused write when the clock falls back', async () => {
     const { world, server, phone } = await begin();
-    server.judge = (change) => (change.fields['litres']?.value === -5 ? { verdict: 'refused', reason: 'no' } : undefined);
+    server.judge = (change) => (writtenIn(change)['litres']?.value === -5 ? { verdict: 'refused', reason: 'no' } : undefined);
     const tank = await phone.store.add('tank', { name: 'Bay', litres: -5 });
     await agree(world, server, phone);
     phone.aheadMs = YEAR;

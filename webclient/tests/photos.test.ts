@@ -8,7 +8,7 @@ import { ROOM, sendPhotos } from '../src/sync/photos';
 import type { Parts } from '../src/sync/rounds';
 import type { NewPicture } from '../src/store/photos';
 import { Album } from './machine/album';
-import { newServer, type HouseholdServer } from './machine/household';
+import { newServer, type HouseholdServer, writtenIn } from './machine/household';
 import { newPhone, nextPush, restart, seeded, type Phone, type World } from './machine/world';
 
 const START = Date.UTC(2026, 10, 25, 20, 10);
@@ -105,7 +105,7 @@ test('the bytes wait until the server has the record, and then go up in pieces',
 
 test('a record that the household refused keeps its bytes waiting and holds up no other', async () => {
   const scene = await begin();
-  scene.server.judge = (change: Change) => (change.fields['bytes']?.value === 1000 ? { verdict: 'refused', reason: 'no such day' } : undefined);
+  scene.server.judge = (change: Change) => (writtenIn(change)['bytes']?.value === 1000 ? { verdict: 'refused', reason: 'no such day' } : undefined);
   const { photos } = await take(scene, 1000);
   await take(scene, 2000, 2);
   await scene.agree();

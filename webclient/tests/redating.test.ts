@@ -1,7 +1,7 @@
 /** A wrong clock is put right on the phone, before anything is sent. */
 import { expect, test } from 'vitest';
 import { ANNA, newPhone, nextPush, restart, type Phone, type World } from './machine/world';
-import { newServer } from './machine/household';
+import { newServer, writtenIn } from './machine/household';
 
 const START = Date.UTC(2026, 10, 25, 20, 10);
 const MINUTE = 60_000;
@@ -26,8 +26,8 @@ test.each([['two minutes ahead', 2 * MINUTE], ['two minutes behind', -2 * MINUTE
   const look = await phone.store.add('look', { mouth: 'full' });
   world.nowMs += HOUR;
   const { request } = await nextPush(world, phone);
-  expect(request.changes[0]?.fields['at']).toMatchObject({ value: iso(START + ahead), stamp: `${START + ahead}.0000.${look.device}` });
-  expect(request.changes[0]?.fields['at_phone']).toBeUndefined();
+  expect(writtenIn(request.changes[0])['at']).toMatchObject({ value: iso(START + ahead), stamp: `${START + ahead}.0000.${look.device}` });
+  expect(writtenIn(request.changes[0])['at_phone']).toBeUndefined();
 });
 
 test.each([['a year ahead', YEAR], ['a year behind', -YEAR], ['three minutes ahead', 3 * MINUTE]])(
@@ -38,8 +38,8 @@ test.each([['a year ahead', YEAR], ['a year behind', -YEAR], ['three minutes ahe
     world.nowMs += 3 * HOUR;
     const { request } = await nextPush(world, phone);
     expect(await fields(phone, look.id)).toEqual({ mouth: 'full', at: iso(START), at_phone: iso(START + ahead) });
-    expect(request.changes[0]?.fields['at']?.value).toBe(iso(START));
-    expect(request.changes[0]?.fields['mouth']?.stamp).toBe(`${START}.0000.${look.device}`);
+    expect(writtenIn(request.changes[0])['at']?.value).toBe(iso(START));
+    expect(writtenIn(request.changes[0])['mouth']?.stamp).toBe(`${START}.0000.${look.device}`);
   },
 );
 
@@ -76,7 +76,7 @@ test('what a person dated by hand stays, and its stamp alone is made anew', asyn
   const look = await phone.store.add('look', { mouth: 'full', at: '2026-11-24T20:00:00.000Z' });
   const { request } = await nextPush(world, phone);
   expect(await fields(phone, look.id)).toEqual({ mouth: 'full', at: '2026-11-24T20:00:00.000Z' });
-  expect(request.changes[0]?.fields['at']?.stamp).toBe(`${START}.0000.${look.device}`);
+  expect(writtenIn(request.changes[0])['at']?.stamp).toBe(`${START}.0000.${look.device}`);
   expect(await fields(phone, look.id)).not.toHaveProperty('at_phone');
 });
 
@@ -96,7 +96,7 @@ test('writes keep their order and know each other by their new stamps', async ()
   world.nowMs += 1000;
   await phone.store.edit(look.id, { mouth: 'normal' });
   const { request } = await nextPush(world, phone);
-  const stamps = request.changes.map((change) => change.fields['mouth']);
+  const stamps = request.changes.map((change) => writtenIn(change)['mouth']);
   expect(stamps.map((field) => field?.stamp)).toEqual([`${START}.0000.${look.device}`, `${START}.0001.${look.device}`, `${START + 1000}.0000.${look.device}`]);
   expect(stamps.map((field) => field?.was)).toEqual([null, stamps[0]?.stamp, stamps[1]?.stamp]);
   expect((await fields(phone, look.id))?.['mouth']).toBe('normal');
@@ -110,7 +110,7 @@ test('the clock falls back: a year ahead does not drag the next stamps along', a
   world.nowMs += HOUR;
   const next = await phone.store.add('look', { mouth: 'full' });
   const { request } = await nextPush(world, phone);
-  expect(request.changes[1]?.fields['mouth']?.stamp).toBe(`${START + HOUR}.0000.${next.device}`);
+  expect(writtenIn(request.changes[1])['mouth']?.stamp).toBe(`${START + HOUR}.0000.${next.device}`);
 });
 
 test('what may have been sent keeps its stamps, unless the server says that its clock was ahead', async () => {
@@ -126,7 +126,7 @@ test('what may have been sent keeps its stamps, unless the server says that its 
   [world.nowMs, phone.aheadMs] = [START - HOUR, HOUR];
   await restart(world, phone);
   const again = await nextPush(world, phone);
-  expect(again.request.changes[0]?.fields['mouth']?.stamp).toBe(`${START - HOUR}.0000.${phone.store.sync.device}`);
+  expect(writtenIn(again.request.changes[0])['mouth']?.stamp).toBe(`${START - HOUR}.0000.${phone.store.sync.device}`);
 });
 
 test('a correction that lost on the phone under the wrong clock wins where it truly was the later', async () => {

@@ -1,7 +1,7 @@
 /** After the server was set back to a copy: phones pull all, and push what it lacks. */
 import { expect, test } from 'vitest';
 import { agree, begin } from './machine/agreement';
-import { newServer } from './machine/household';
+import { newServer, writtenIn } from './machine/household';
 import { begin as beginSyncing, fireTimer, says } from './machine/scene';
 import { ANNA, newPhone, nextPush, type Phone } from './machine/world';
 
@@ -26,7 +26,7 @@ test('after a restore of the server the phone pulls all and brings back what the
   await agree(world, server, phone);
   expect(server.rows.get(tank.id)?.fields['name']?.value).toBe('Cove');
   expect([...server.rows.keys()].sort()).toEqual([tank.id, look.id, unsent.id].sort());
-  const brought = server.pushes.flatMap((push) => push.changes.map((change) => [push.epoch, change.id, Object.keys(change.fields)] as const));
+  const brought = server.pushes.flatMap((push) => push.changes.map((change) => [push.epoch, change.id, Object.keys(writtenIn(change))] as const));
   // Only what the server lacks goes up, and under the old epoch, by which the server knows that it is brought back.
   expect(brought.find(([, id]) => id === tank.id)).toEqual(['epoch-1', tank.id, ['name']]);
   expect(await phone.store.waiting()).toBe(0);
@@ -128,7 +128,7 @@ test('what a helper must not say, that something was taken away, does not hold b
   await agree(world, server, helper);
   server.rows = new Map();
   server.epoch = 'epoch-2';
-  server.judge = (change) => ('gone' in change.fields ? { verdict: 'refused', reason: 'a helper may not' } : undefined);
+  server.judge = (change) => ('gone' in writtenIn(change) ? { verdict: 'refused', reason: 'a helper may not' } : undefined);
   await agree(world, server, helper);
   await agree(world, server, helper);
   expect(await helper.store.attention()).toEqual([]);
@@ -159,7 +159,7 @@ test('who brought a record back is known wherever it comes down', async () => {
 test('a server that was set back and brought up to date at once is sent what an older one did not know', async () => {
   const { world, server, phone } = await begin();
   const look = await phone.store.add('look', { mouth: 'full', gills: 'fast' });
-  server.judge = (change) => (server.schema < 2 && 'gills' in change.fields ? { verdict: 'later', fields: ['gills'] } : undefined);
+  server.judge = (change) => (server.schema < 2 && 'gills' in writtenIn(change) ? { verdict: 'later', fields: ['gills'] } : undefined);
   await agree(world, server, phone);
   server.rows = new Map();
   server.epoch = 'epoch-2';

@@ -23,6 +23,8 @@ class Stamped(NamedTuple):
     """The record's revision at which the server merged it in."""
 
 
+Mark = tuple[str, str | None, str | None, int]
+"""All of a field but its value, in the order of `Stamped`: the fields of one writing share one."""
 Fields = Mapping[str, Stamped]
 DEVICE_LENGTH = 8
 

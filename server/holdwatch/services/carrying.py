@@ -78,7 +78,7 @@ def _carry_records(
     revision = raise_revision(new, household_id, len(theirs))
     merged = []
     for number, (record_id, record) in enumerate(theirs.items(), start=revision + 1):
-        here = ours.get(record_id, replace(record, fields={}, concurrent={}))
+        here = ours.get(record_id, replace(record, values={}, marks={}, concurrent={}))
         _ignoring(new, tables.history, _losers(household_id, here, record, number))
         merged.append(_joined(here, record, number))
     write_stored(new, household_id, merged)
@@ -87,9 +87,10 @@ def _carry_records(
 
 def _joined(one: Stored, other: Stored, revision: int) -> Stored:
     merged = merge(one.fields, other.fields)
-    fields = {name: Stamped(f.value, f.stamp, f.was, f.author, revision) for name, f in merged.items()}
+    values = {name: field.value for name, field in merged.items()}
+    marks = {name: (field.stamp, field.was, field.author, revision) for name, field in merged.items()}
     concurrent = dict.fromkeys([*one.concurrent, *other.concurrent], revision)
-    return replace(one, fields=fields, concurrent=concurrent, revision=revision)
+    return replace(one, values=values, marks=marks, concurrent=concurrent, revision=revision)
 
 
 def _losers(household_id: str, one: Stored, other: Stored, revision: int) -> list[dict[str, Any]]:

@@ -20,7 +20,6 @@ from .house import house
 from .security import who_asks
 
 CHANGES_LIMIT = 500
-LEAN_SCHEMA = 2
 
 blueprint = Blueprint("sync", __name__, description="Agreeing on what was written down")
 
@@ -29,12 +28,12 @@ class FieldSchema(Schema):
     """A field as it is sent: its value, the stamp of its writing, the stamp that it replaced."""
 
     value = fields.Raw(required=True, allow_none=True)
-    stamp = fields.String(metadata={"description": "the change's own where there is none"})
+    stamp = fields.String(required=True)
     was = fields.String(allow_none=True)
 
 
 class ChangeSchema(Schema):
-    """A record's identity and the fields that were written."""
+    """A record's identity and the fields that were written: `fields`, or from schema 2 on `values` of one stamp."""
 
     id = fields.String(required=True)
     kind = fields.String(required=True)
@@ -43,10 +42,16 @@ class ChangeSchema(Schema):
     seen = fields.Integer(
         allow_none=True, metadata={"description": "the record's revision that its writer had before him"}
     )
-    stamp = fields.String(metadata={"description": "of all fields that name none; servers know it from schema 2 on"})
+    values_ = fields.Dict(
+        keys=fields.String(), values=fields.Raw(allow_none=True), data_key="values", attribute="values"
+    )
+    stamp = fields.String(metadata={"description": "of all `values`"})
+    was = fields.Dict(
+        keys=fields.String(), values=fields.String(), metadata={"description": "the stamps that `values` replaced"}
+    )
     held = fields.Boolean(metadata={"description": "brought back: the server had taken it before it was set back"})
     fields_ = fields.Dict(
-        keys=fields.String(), values=fields.Nested(FieldSchema), data_key="fields", attribute="fields", required=True
+        keys=fields.String(), values=fields.Nested(FieldSchema), data_key="fields", attribute="fields"
     )
 
 
@@ -95,7 +100,7 @@ class StampedSchema(Schema):
 
 
 class RowSchema(Schema):
-    """A record as the server holds it."""
+    """A record as the server holds it: `fields` for clients of schema 1, `values` and their stamps for newer ones."""
 
     id = fields.String(required=True)
     kind = fields.String(required=True)
@@ -103,9 +108,14 @@ class RowSchema(Schema):
     device = fields.String(required=True)
     revision = fields.Integer(required=True)
     fields_ = fields.Dict(
-        keys=fields.String(), values=fields.Nested(StampedSchema), data_key="fields", attribute="fields", required=True
+        keys=fields.String(), values=fields.Nested(StampedSchema), data_key="fields", attribute="fields"
     )
-    concurrent = fields.List(fields.String(), required=True)
+    values_ = fields.Dict(
+        keys=fields.String(), values=fields.Raw(allow_none=True), data_key="values", attribute="values"
+    )
+    stamp = fields.String(metadata={"description": "of all `values` that `stamps` does not name"})
+    stamps = fields.Dict(keys=fields.String(), values=fields.String(), metadata={"description": "of the other values"})
+    concurrent = fields.List(fields.String(), metadata={"description": "left out by `values` where there are none"})
     brought_by = fields.String(metadata={"description": "who brought it back after a restore, if not its author"})
 
 
@@ -157,7 +167,7 @@ class Sync(MethodView):
         if agreement.recomputing:
             here.nudge()
         whole = _whole(here.identity, agreement, now)
-        return whole if push.schema < LEAN_SCHEMA else _lean(whole, sent)
+        return _lean(whole, sent) if push.reads_lean else whole
 
 
 def _whole(identity: Identity, agreement: Agreement, now: datetime) -> dict[str, Any]:

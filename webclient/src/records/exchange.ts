@@ -11,7 +11,10 @@ export type Said = Schemas['Answer'];
 export type Answer = Required<Omit<Said, 'database'>> & Pick<Said, 'database'>;
 export type Verdict = Schemas['Verdict'];
 export type Derived = Schemas['Derived'];
-export type Row = Omit<Schemas['Row'], 'fields'> & { fields: StampedFields };
+/** A record as it comes down: with `fields` from a server of schema 1, with `values` and their stamps from a newer one. */
+export type SaidRow = Schemas['Row'];
+/** A record as it comes down, with each stamp beside its value. */
+export type Row = Omit<SaidRow, 'fields' | 'values' | 'stamp' | 'stamps' | 'concurrent'> & { fields: StampedFields; concurrent: string[] };
 
 export const CHANGES_LIMIT = 500;
 /** The server takes 512 KiB after decompression; what is left is room for the envelope. */

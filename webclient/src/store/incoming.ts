@@ -5,7 +5,7 @@ import { advanced, agreement, broughtBack, isNewEpoch, restarted, towards, withB
 import { bringAll, coverWhole } from './bringing';
 import { openDesk, type Desk } from './desk';
 import { meta, putMeta, type Inside } from './device';
-import { mergeRow } from './rows';
+import { mergeRow, wholeRow } from './rows';
 import { inState, type Agreement, type Writing } from './schema';
 import type { Batch } from './outgoing';
 import { applyVerdicts, NOTHING_JUDGED, reviveLater, type Judged } from './verdicts';
@@ -23,16 +23,17 @@ export interface Taken extends Judged {
 /** Take in the answer to that batch; an answer that was overtaken by a new epoch changes nothing. */
 export function takeAnswer(inside: Inside, batch: Batch, said: Said): Promise<Taken> {
   const answer: Answer = { verdicts: [], derived: [], recomputing: false, ...said };
+  const rows = answer.rows.map(wholeRow);
   return inside.connection.write(['records', 'outbox', 'derived', 'meta'], 'relaxed', async (tx) => {
     const agreed = await agreement(tx);
     const taken = { kinds: new Set<string>(), more: answer.more, recomputing: answer.recomputing, left: 0, ...NOTHING_JUDGED };
     if (batch.towards !== towards(agreed) && answer.epoch !== towards(agreed)) return { ...taken, more: true };
     const desk = openDesk(tx, taken.kinds);
     const judged = await applyVerdicts(desk, batch.entries, answer, batch.person);
-    await takeRows(desk, answer.rows as Row[], agreed.bringing !== null);
+    await takeRows(desk, rows, agreed.bringing !== null);
     await desk.close();
     await takeDerived(tx, answer.derived, taken.kinds);
-    await raiseClock(inside, tx, withBrought(agreed, judged.brought), [...judged.stamps, ...stampsIn(answer.rows as Row[])]);
+    await raiseClock(inside, tx, withBrought(agreed, judged.brought), [...judged.stamps, ...stampsIn(rows)]);
     const restored = isNewEpoch(agreed, answer);
     const goesOn = await (restored ? startBringing(tx, answer) : conclude(tx, batch, answer));
     return { ...taken, ...judged, more: answer.more || goesOn, left: await countSendable(tx, batch.person) };

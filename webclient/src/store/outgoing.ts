@@ -7,9 +7,9 @@ import { meta, putMeta, type Inside } from './device';
 import { membersIn } from './membership';
 import { isUnheardOf, overlay } from './overlay';
 import { needsRedating, redated, standing, type ClockReading } from './redating';
-import { inState, type Agreement, type OutboxEntry, type OutgoingField, type OutgoingFields, type Reading, type Writing } from './schema';
+import { inState, type Agreement, type OutboxEntry, type OutgoingFields, type Reading, type Writing } from './schema';
 
-/** The schema number of the first server that takes one stamp for all fields of a change. */
+/** The schema number of the first server that takes the values of a change with one stamp for all. */
 const SHARED_STAMP = 2;
 
 /** A push, and what the phone must remember of it until the answer comes. */
@@ -111,12 +111,14 @@ function changeOf({ record: id, kind, author, device, seen, state, fields }: Out
   const identity = { id, kind, author, device, seen, ...(state === 'whole' ? { held: true } : {}) };
   const [stamp, ...others] = new Set(Object.values(fields).map((field) => field.stamp));
   // Said once: packing alone would not make it as small.
-  return serverSchema >= SHARED_STAMP && others.length === 0 ? { ...identity, stamp, fields: unstamped(fields) } : { ...identity, fields };
+  return serverSchema >= SHARED_STAMP && others.length === 0 ? { ...identity, stamp, ...saidOnce(fields) } : { ...identity, fields };
 }
 
-function unstamped(fields: OutgoingFields): Change['fields'] {
-  const bare = ({ value, was }: OutgoingField) => (was === null ? { value } : { value, was });
-  return Object.fromEntries(Object.entries(fields).map(([name, field]) => [name, bare(field)]));
+function saidOnce(fields: OutgoingFields): Pick<Change, 'values' | 'was'> {
+  const told = Object.entries(fields);
+  const was = told.flatMap(([name, field]) => (field.was === null ? [] : [[name, field.was]]));
+  const values = Object.fromEntries(told.map(([name, field]) => [name, field.value]));
+  return was.length === 0 ? { values } : { values, was: Object.fromEntries(was) };
 }
 
 function countFitting(changes: readonly Change[]): number {

@@ -1,7 +1,15 @@
 /** A record that came down, merged into the one that this phone holds. Pure. */
-import type { Row } from '../records/exchange';
-import { merge } from '../records/merge';
+import type { Row, SaidRow } from '../records/exchange';
+import type { Json } from '../records/json';
+import { merge, type StampedFields } from '../records/merge';
 import type { StoredRecord } from './schema';
+
+/** The row with each stamp beside its value, in whichever shape it came. */
+export function wholeRow({ fields, values, stamp, stamps, concurrent, ...identity }: SaidRow): Row {
+  const own = new Map(Object.entries(stamps ?? {}));
+  const told = Object.entries(values ?? {}).map(([name, value]) => [name, { value: value as Json, stamp: own.get(name) ?? stamp }]);
+  return { ...identity, concurrent: concurrent ?? [], fields: (fields ?? Object.fromEntries(told)) as StampedFields };
+}
 
 /** The record with the row's fields merged in; kinds and fields that this client does not know are kept as they are. */
 export function mergeRow(held: StoredRecord | undefined, row: Row): StoredRecord {

@@ -42,15 +42,26 @@ export function newServer(world: World): HouseholdServer {
 }
 
 function takeChange(rows: Map<string, Row>, change: Change, left: readonly string[], revision: number): number {
-  const fields = Object.entries(change.fields)
-    .filter(([name]) => !left.includes(name))
-    .map(([name, field]) => [name, { ...field, stamp: field.stamp ?? change.stamp }]);
+  const fields = Object.entries(writtenIn(change)).filter(([name]) => !left.includes(name));
   const held = rows.get(change.id);
   const merged = merge(held?.fields ?? {}, Object.fromEntries(fields) as StampedFields);
   if (held !== undefined && JSON.stringify(merged) === JSON.stringify(held.fields)) return revision;
   const { id, kind, author, device } = change;
   rows.set(id, { id, kind, author, device, revision: revision + 1, fields: merged, concurrent: [] });
   return revision + 1;
+}
+
+interface Written {
+  value?: unknown;
+  stamp?: string;
+  was?: string | null;
+}
+
+/** The fields of a change of either shape. */
+export function writtenIn(change: Change | undefined): Record<string, Written> {
+  const { fields, values, stamp, was } = change ?? {};
+  const told = Object.entries(values ?? {}).map(([name, value]) => [name, { value, stamp, was: was?.[name] ?? null }]);
+  return fields ?? Object.fromEntries(told);
 }
 
 function headOf(world: World, server: HouseholdServer) {

@@ -21,6 +21,8 @@ from .merging import Held, merge_change
 from .page import PAGE_ROWS, Page, page_above
 from .stored import read_stored, write_stored
 
+LEAN_SCHEMA = 2
+
 
 @dataclass(frozen=True)
 class Push:
@@ -31,6 +33,11 @@ class Push:
     schema: int
     brought_back: bool
     """The device last agreed with another epoch of this database and brings back what it holds."""
+
+    @property
+    def reads_lean(self) -> bool:
+        """Whether the device understands an answer that leaves out what goes without saying."""
+        return self.schema >= LEAN_SCHEMA
 
 
 @dataclass(frozen=True)
@@ -45,7 +52,7 @@ class Agreement:
 def agree(db: sa.Connection, who: Who, push: Push, now: datetime, page_rows: int = PAGE_ROWS) -> Agreement:
     """Judge and merge the changes, then read what is above the cursor."""
     verdicts = _take(db, who, push, now) if push.changes else []
-    page = page_above(db, who.household_id, push.cursor, page_rows)
+    page = page_above(db, who.household_id, push.cursor, page_rows, push.reads_lean)
     waiting = asked_for(db, who.household_id) or is_water_asked_for(db, who.household_id, now)
     return Agreement(verdicts, page, waiting)
 
@@ -90,7 +97,7 @@ def _judge_and_merge(change: Change | Verdict, held: Held, bench: Bench) -> Verd
         verdict = judge(change, held.records, bench)
     except Refusal as refusal:
         return Verdict(change.id, "refused", str(refusal))
-    if verdict.verdict in ("taken", "later") and len(verdict.fields) < len(change.fields):
+    if verdict.verdict in ("taken", "later") and len(verdict.fields) < len(change.values):
         merge_change(held, change, verdict.fields, bench.person_id)
     return verdict
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import sqlalchemy as sa
 
-from ...records.merge import DEVICE_LENGTH
+from ...records.merge import DEVICE_LENGTH, Mark
 from ...store.tables import device_session
 from ..access import Who
 from .change import Change
@@ -34,12 +34,10 @@ def attributing(db: sa.Connection, who: Who) -> Attribute:
         return next(iter(users[device])) if len(users[device]) == 1 else who.person_id
 
     def attribute(change: Change) -> Change:
-        fields = {
-            name: field._replace(
-                author=author(change, field.stamp[-DEVICE_LENGTH:]), was=field.stamp if change.held else field.was
-            )
-            for name, field in change.fields.items()
+        marks: dict[str, Mark] = {
+            name: (stamp, stamp if change.held else was, author(change, stamp[-DEVICE_LENGTH:]), revision)
+            for name, (stamp, was, _, revision) in change.marks.items()
         }
-        return change._replace(fields=fields)
+        return change._replace(marks=marks)
 
     return attribute

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from operator import itemgetter
 from typing import Any, NamedTuple
 
 from ...records.kinds import ID, UNSTORABLE
-from ...records.merge import Stamped, canonical
+from ...records.merge import Mark, Stamped, canonical
 from ...records.stamps import DEVICE, BadStamp, checked_stamp
 
+STAMP_OF = itemgetter(0)
 FIELDS_LIMIT = 40
 VALUE_LIMIT = 16_384
 
@@ -24,7 +26,9 @@ class Change(NamedTuple):
     kind: str
     author: str
     device: str
-    fields: Mapping[str, Stamped]
+    values: dict[str, Any]
+    marks: dict[str, Mark]
+    """Of each value."""
     seen: int | None
     """The record's revision that its writer had before him; None if he knew of none."""
     revision: int
@@ -32,10 +36,19 @@ class Change(NamedTuple):
     held: bool
     """Whether the server had taken all of it before it was set back, so that it is no new writing."""
 
+    def field(self, name: str) -> Stamped:
+        """A field that was written."""
+        return Stamped(self.values[name], *self.marks[name])
+
+    @property
+    def latest(self) -> str:
+        """The latest of its stamps."""
+        return max(map(STAMP_OF, self.marks.values()))
+
     @property
     def about(self) -> str | None:
         """The id that the change says the record is about, if it says so."""
-        said = self.fields["about"].value if "about" in self.fields else None
+        said = self.values.get("about")
         return said if isinstance(said, str) and ID.fullmatch(said) else None
 
 
@@ -61,8 +74,8 @@ def read_change(raw: Any, sender: str, revision: int) -> Change:
     if not isinstance(raw.get("device"), str) or not DEVICE.fullmatch(raw["device"]):
         raise Refusal("A record's device must be 8 letters or digits.")
     identity = raw["id"], raw["kind"], raw["author"], raw["device"]
-    fields = _read_fields(raw.get("fields"), raw.get("stamp"), sender, revision)
-    return Change(*identity, fields, _read_seen(raw.get("seen")), revision, raw.get("held") is True)
+    values, marks = (_read_writing if "values" in raw else _read_fields)(raw, sender, revision)
+    return Change(*identity, values, marks, _read_seen(raw.get("seen")), revision, raw.get("held") is True)
 
 
 def said_id(raw: Any) -> str | None:
@@ -79,27 +92,61 @@ def _read_seen(raw: Any) -> int | None:
     return raw
 
 
-def _read_fields(raw: Any, stamp: Any, sender: str, revision: int) -> dict[str, Stamped]:
-    if not isinstance(raw, dict) or not raw or len(raw) > FIELDS_LIMIT:
-        raise Refusal(f"A change must have 1 to {FIELDS_LIMIT} fields.")
-    return {name: _read_field(name, field, stamp, sender, revision) for name, field in raw.items()}
-
-
-def _read_field(name: str, raw: Any, shared: Any, sender: str, revision: int) -> Stamped:
-    if not _plain(name, 60) or not isinstance(raw, dict) or "value" not in raw:
-        raise Refusal(f"The field {name[:60]!a} must be an object with a value and a stamp.")
-    try:
-        stamp = checked_stamp(raw.get("stamp", shared))
-        was = None if raw.get("was") is None else checked_stamp(raw["was"])
-    except BadStamp as bad:
-        raise Refusal(f"The field {name}: {bad}.") from None
-    value = raw["value"]
-    if value is not None and value is not True and value is not False:
+def _read_writing(raw: Mapping[str, Any], sender: str, revision: int) -> tuple[dict[str, Any], dict[str, Mark]]:
+    """Values that were written at once: they share a stamp, and `was` names what some of them replaced."""
+    values, replaced = _named(raw["values"]), {} if raw.get("was") is None else raw["was"]
+    stamp = _checked(raw.get("stamp"), "The change")
+    marks: dict[str, Mark] = dict.fromkeys(values, (stamp, None, sender, revision))
+    if not isinstance(replaced, dict) or not replaced.keys() <= values.keys():
+        raise Refusal("What a change replaced must be named by its fields.")
+    for name, was in replaced.items():
+        marks[name] = (stamp, _checked(was, f"The field {name}"), sender, revision)
+    for name, value in values.items():
         _check_value(name, value)
-    return Stamped(value, stamp, was, sender, revision)
+    return values, marks
+
+
+def _read_fields(raw: Mapping[str, Any], sender: str, revision: int) -> tuple[dict[str, Any], dict[str, Mark]]:
+    """Fields each with a stamp of its own, as older clients send all, and newer ones what they bring back."""
+    fields = _named(raw.get("fields"))
+    marks = {name: _read_mark(name, field, sender, revision) for name, field in fields.items()}
+    values = {name: field["value"] for name, field in fields.items()}
+    for name, value in values.items():
+        _check_value(name, value)
+    return values, marks
+
+
+def _read_mark(name: str, raw: Any, sender: str, revision: int) -> Mark:
+    if not isinstance(raw, dict) or "value" not in raw:
+        raise Refusal(f"The field {name!a} must be an object with a value and a stamp.")
+    was = raw.get("was")
+    return (
+        _checked(raw.get("stamp"), f"The field {name}"),
+        None if was is None else _checked(was, f"The field {name}"),
+        sender,
+        revision,
+    )
+
+
+def _named(fields: Any) -> dict[str, Any]:
+    if not isinstance(fields, dict) or not fields or len(fields) > FIELDS_LIMIT:
+        raise Refusal(f"A change must have 1 to {FIELDS_LIMIT} fields.")
+    for name in fields:
+        if not _plain(name, 60):
+            raise Refusal(f"The field {name[:60]!a} must have a short and plain name.")
+    return fields
+
+
+def _checked(stamp: Any, where: str) -> str:
+    try:
+        return checked_stamp(stamp)
+    except BadStamp as bad:
+        raise Refusal(f"{where}: {bad}.") from None
 
 
 def _check_value(name: str, value: Any) -> None:
+    if value is None or type(value) is bool:
+        return
     if type(value) is str and len(value) <= VALUE_LIMIT and value.isprintable():
         return
     if isinstance(value, dict | list):

@@ -36,7 +36,7 @@ def read_history(db: sa.Connection, household_id: str, changes: Sequence[Change]
         return set()
     table = tables.history
     ids = sorted({change.id for change in changes})
-    stamps = sorted({field.stamp for change in changes for field in change.fields.values()})
+    stamps = sorted({stamp for change in changes for stamp, *_ in change.marks.values()})
     columns = (table.c.record_id, table.c.field, table.c.stamp, table.c.value)
     mine = (table.c.household_id == household_id, table.c.record_id.in_(ids), table.c.stamp.in_(stamps))
     found = db.execute(sa.select(*columns).where(*mine))

@@ -38,11 +38,11 @@ def judge(change: Change, stored: Mapping[str, Stored], bench: Bench) -> Verdict
     """The verdict; Refusal with the reason where nothing of the change may be taken."""
     if change.kind not in KINDS:
         return _unknown_kind(change, bench)
-    if max(field.stamp for field in change.fields.values()) > bench.latest:
+    if change.latest > bench.latest:
         return Verdict(change.id, "clock", "This device's clock is ahead; the change will be sent again.")
     _check_identity(change, stored.get(change.id), bench)
     _check_role(change, bench)
-    unknown = unknown_fields(change.kind, change.fields)
+    unknown = unknown_fields(change.kind, change.values)
     if unknown and bench.schema <= SCHEMA_NUMBER:
         raise Refusal(f"A {change.kind} has no field {', '.join(unknown)}.")
     _check_values(change, stored)
@@ -53,7 +53,7 @@ def judge(change: Change, stored: Mapping[str, Stored], bench: Bench) -> Verdict
 
 def _unknown_kind(change: Change, bench: Bench) -> Verdict:
     if bench.schema > SCHEMA_NUMBER:
-        names = tuple(sorted(change.fields))
+        names = tuple(sorted(change.values))
         return Verdict(change.id, "later", f"This server does not know a {change.kind} yet.", names)
     raise Refusal(f"There are no records of the kind {change.kind!r}.")
 
@@ -74,13 +74,12 @@ def _check_role(change: Change, bench: Bench) -> None:
     of_another = bench.brought_back and change.author != bench.person_id
     if change.kind in KEEPERS_KINDS and not of_another:
         raise Refusal(f"A helper cannot write a {change.kind}; ask the owner or a keeper.")
-    if "gone" in change.fields:
+    if "gone" in change.values:
         raise Refusal("A helper cannot take records away; ask the owner or a keeper.")
 
 
 def _check_values(change: Change, stored: Mapping[str, Stored]) -> None:
-    values = {name: field.value for name, field in change.fields.items()}
-    found = faults(change.kind, values)
+    found = faults(change.kind, change.values)
     if found:
         raise Refusal("; ".join(found) + ".")
     if change.kind == "look":
@@ -89,7 +88,7 @@ def _check_values(change: Change, stored: Mapping[str, Stored]) -> None:
 
 def _check_began(change: Change, stored: Mapping[str, Stored]) -> None:
     """A look cannot lie before its brood began; a brood that is not known yet is no fault."""
-    if "at" not in change.fields and "about" not in change.fields:
+    if "at" not in change.values and "about" not in change.values:
         return
     at, about = (_becomes(change, stored.get(change.id), name) for name in ("at", "about"))
     brood = stored.get(about or "")
@@ -102,4 +101,4 @@ def _check_began(change: Change, stored: Mapping[str, Stored]) -> None:
 
 def _becomes(change: Change, known: Stored | None, name: str) -> Any:
     """The field's value if the change is taken."""
-    return change.fields[name].value if name in change.fields else known and known.value(name)
+    return change.values[name] if name in change.values else known and known.value(name)

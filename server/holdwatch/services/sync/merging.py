@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, field
 
-from ...records.merge import Stamped, canonical, merge, unaware
+from ...records.merge import Stamped, canonical, unaware, wins
 from .change import Change
 from .history import Overruled, Written
 from .stored import Stored
@@ -29,23 +29,46 @@ class Held:
 
 def merge_change(held: Held, change: Change, skip: Collection[str], person_id: str) -> None:
     """Merge the fields of `change`, all but those to `skip`; `person_id` is who sent it."""
+    record = held.records.get(change.id)
+    if record is None:
+        held.records[change.id] = _new(change, skip, person_id)
+        return
+    for name in change.values:
+        if name in skip:
+            continue
+        new = change.field(name)
+        if name not in record.values:
+            record.write(name, new)
+        elif not _is_repeated(held, record, name, new):
+            _settle(held, record, name, change)
+        else:
+            continue
+        record.revision = change.revision
+
+
+def _new(change: Change, skip: Collection[str], person_id: str) -> Stored:
+    values, marks = dict(change.values), dict(change.marks)
+    for name in skip:
+        del values[name], marks[name]
     brought_by = None if change.author == person_id else person_id
-    bare = Stored(change.id, change.kind, change.author, change.device, {}, brought_by=brought_by)
-    record = held.records.setdefault(change.id, bare)
-    sent = ((name, field) for name, field in change.fields.items() if name not in skip)
-    new = {n: field for n, field in sent if n not in record.fields or not _is_repeated(held, record, n, field)}
-    merged = merge(record.fields, new)
-    for name in new.keys() & record.fields.keys():
-        old = record.fields[name]
-        if not (change.held and _was_told(new[name], old)):
-            _note_concurrent(record, name, change, old)
-        held.lose(record, name, old if merged[name] is new[name] else new[name])
-    record.fields = merged
-    record.revision = change.revision if new else record.revision
+    identity = change.id, change.kind, change.author, change.device
+    return Stored(*identity, values, marks, revision=change.revision, brought_by=brought_by)
+
+
+def _settle(held: Held, record: Stored, name: str, change: Change) -> None:
+    """Let one of two writings of a field stand, and keep the other."""
+    old, new = record.field(name), change.field(name)
+    if not (change.held and _was_told(new, old)):
+        _note_concurrent(record, name, change, old)
+    if wins(new, old):
+        record.write(name, new)
+        held.lose(record, name, old)
+    else:
+        held.lose(record, name, new)
 
 
 def _is_repeated(held: Held, record: Stored, name: str, new: Stamped) -> bool:
-    old = record.fields[name]
+    old = record.field(name)
     value = canonical(new.value)
     stands = old.stamp == new.stamp and canonical(old.value) == value
     return stands or (record.id, name, new.stamp, value) in held.overruled
@@ -58,7 +81,7 @@ def _was_told(one: Stamped, other: Stamped) -> bool:
 
 
 def _note_concurrent(record: Stored, name: str, change: Change, old: Stamped) -> None:
-    new, seen = change.fields[name], change.seen
+    new, seen = change.field(name), change.seen
     if unaware(new, old, seen) or new.stamp == old.stamp:
         record.concurrent[name] = change.revision
     elif seen is not None and name in record.concurrent and seen >= record.concurrent[name]:

@@ -9,6 +9,7 @@ import orjson
 import sqlalchemy as sa
 
 from ...store import tables
+from .marks import marks_of, stamps_of
 
 PAGE_ROWS = 1000
 
@@ -23,14 +24,15 @@ class Page:
     more: bool
 
 
-def page_above(db: sa.Connection, household_id: str, cursor: int, limit: int = PAGE_ROWS) -> Page:
-    """The next rows by revision; every revision belongs to one row of either table."""
+def page_above(db: sa.Connection, household_id: str, cursor: int, limit: int = PAGE_ROWS, lean: bool = False) -> Page:
+    """The next rows by revision; every revision belongs to one row of either table. Older clients read no lean ones."""
+    record = _lean_record if lean else _record
     records = _above(db, tables.record, household_id, cursor, limit)
     derived = _above(db, tables.derived, household_id, cursor, limit)
     revisions = sorted(row.revision for row in [*records, *derived])[:limit]
     last = revisions[-1] if revisions else cursor
     return Page(
-        [_record(row) for row in records if row.revision <= last],
+        [record(row) for row in records if row.revision <= last],
         [_derived(row) for row in derived if row.revision <= last],
         last,
         len(records) + len(derived) > limit,
@@ -42,21 +44,34 @@ def _above(db: sa.Connection, table: sa.Table, household_id: str, cursor: int, l
     return list(db.execute(query.order_by(table.c.revision).limit(limit + 1)))
 
 
+# Not by way of `stored`: of a hundred thousand rows each step counts.
 def _record(row: Any) -> dict[str, Any]:
-    # Not by way of `stored`: of a hundred thousand rows each step counts.
-    stamps = orjson.loads(row.stamps)
-    values = orjson.loads(row.fields).items()
-    brought = {"brought_by": row.brought_by} if row.brought_by else {}
+    values = orjson.loads(row.fields)
+    marks = marks_of(values, row.stamps)
     return {
-        "id": row.id,
-        "kind": row.kind,
-        "author": row.author,
-        "device": row.device,
-        "revision": row.revision,
-        "fields": {name: {"value": value, "stamp": stamps[name][0]} for name, value in values},
+        **_identity(row),
+        "fields": {name: {"value": value, "stamp": marks[name][0]} for name, value in values.items()},
         "concurrent": sorted(orjson.loads(row.concurrent)),
-        **brought,
     }
+
+
+def _lean_record(row: Any) -> dict[str, Any]:
+    """The stamp of most values once, and only what is not empty."""
+    told = _identity(row)
+    told["values"] = orjson.loads(row.fields)
+    told["stamp"], stamps = stamps_of(row.stamps)
+    if stamps:
+        told["stamps"] = stamps
+    if row.concurrent != "{}":
+        told["concurrent"] = sorted(orjson.loads(row.concurrent))
+    return told
+
+
+def _identity(row: Any) -> dict[str, Any]:
+    told = {"id": row.id, "kind": row.kind, "author": row.author, "device": row.device, "revision": row.revision}
+    if row.brought_by:
+        told["brought_by"] = row.brought_by
+    return told
 
 
 def _derived(row: Any) -> dict[str, Any]:

@@ -10,9 +10,10 @@ import orjson
 import sqlalchemy as sa
 
 from ...records.instants import BadInstant, instant_text, parse_instant
-from ...records.merge import Stamped, canonical, canonical_pointless
+from ...records.merge import Mark, Stamped, canonical, canonical_pointless
 from ...store import tables
 from ...store.upsert import upsert_rows
+from .marks import marks_of, marks_text
 
 
 @dataclass
@@ -23,16 +24,32 @@ class Stored:
     kind: str
     author: str
     device: str
-    fields: dict[str, Stamped]
+    values: dict[str, Any]
+    marks: dict[str, Mark]
+    """Of each value."""
     concurrent: dict[str, int] = field(default_factory=dict)
     """Fields whose edits did not know of each other, with the record's revision when that showed."""
     revision: int = 0
     brought_by: str | None = None
     """Who brought it back after a restore, where that was not its author."""
 
+    @property
+    def fields(self) -> dict[str, Stamped]:
+        """All fields, put together."""
+        return {name: self.field(name) for name in self.values}
+
+    def field(self, name: str) -> Stamped:
+        """A field that has been written."""
+        return Stamped(self.values[name], *self.marks[name])
+
     def value(self, name: str) -> Any:
         """The field's value, None where it was never written."""
-        return self.fields[name].value if name in self.fields else None
+        return self.values.get(name)
+
+    def write(self, name: str, field: Stamped) -> None:
+        """Put a field in the place of what stood there."""
+        self.values[name] = field.value
+        self.marks[name] = (field.stamp, field.was, field.author, field.revision)
 
 
 def read_stored(db: sa.Connection, household_id: str, ids: Iterable[str]) -> dict[str, Stored]:
@@ -47,11 +64,9 @@ def read_stored(db: sa.Connection, household_id: str, ids: Iterable[str]) -> dic
 
 def stored(row: Any) -> Stored:
     """A row as a record."""
-    values, stamps = orjson.loads(row.fields), orjson.loads(row.stamps)
-    joined = {name: Stamped(value, *stamps[name]) for name, value in values.items()}
-    concurrent = orjson.loads(row.concurrent)
+    values, concurrent = orjson.loads(row.fields), orjson.loads(row.concurrent)
     identity = row.id, row.kind, row.author, row.device
-    return Stored(*identity, joined, concurrent, row.revision, brought_by=row.brought_by)
+    return Stored(*identity, values, marks_of(values, row.stamps), concurrent, row.revision, row.brought_by)
 
 
 def write_stored(db: sa.Connection, household_id: str, records: Iterable[Stored]) -> None:
@@ -68,9 +83,8 @@ def _row(household_id: str, record: Stored) -> dict[str, Any]:
         "device": record.device,
         "about": record.value("about"),
         "at": _sortable(record.value("at")),
-        "fields": canonical({name: field.value for name, field in record.fields.items()}),
-        # All of a field but its value.
-        "stamps": canonical_pointless({name: field[1:] for name, field in record.fields.items()}),
+        "fields": canonical(record.values),
+        "stamps": marks_text(record.marks),
         "concurrent": canonical_pointless(record.concurrent),
         "revision": record.revision,
         "brought_by": record.brought_by,
