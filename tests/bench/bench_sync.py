@@ -24,7 +24,7 @@ import orjson
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT / "server"), str(ROOT / "tests")]
 
-from bench.bench_sync_looks import as_json, document, edits, folded, in_batches, looks, values  # noqa: E402
+from bench.bench_sync_looks import as_json, document, edits, in_batches, looks  # noqa: E402
 from bench.couch.peer import Peer, install, running_peer, to_push  # noqa: E402
 from holdwatch.records.kinds import SCHEMA_NUMBER  # noqa: E402
 from holdwatch.services.access import hash_password  # noqa: E402
@@ -32,6 +32,7 @@ from holdwatch.services.identity import new_identity  # noqa: E402
 from holdwatch.store.database import open_database, writing  # noqa: E402
 from holdwatch.store.migrate import migrate  # noqa: E402
 from people import PASSWORD, Neighbours, settle  # noqa: E402
+from sync.pushing import said_once, values  # noqa: E402
 from sync.serving import Wire, free_port, running_server  # noqa: E402
 
 BATCH, PAGE = 500, 1000
@@ -112,7 +113,7 @@ class Phone:
 
     def packed(self, changes: Sequence[Any], cursor: int) -> bytes:
         """A request as the client packs it."""
-        changes = [folded(change) for change in changes]
+        changes = [said_once(change) for change in changes]
         asked = {"schema": SCHEMA_NUMBER, "device": "ab12cd34", "cursor": cursor, "epoch": None, "changes": changes}
         return gzip.compress(as_json(asked), LEVEL, mtime=0)
 

@@ -18,7 +18,7 @@ from holdwatch.records.ids import RANDOM_BITS, record_id
 from holdwatch.records.instants import from_milliseconds, instant_text, milliseconds
 from holdwatch.records.stamps import Stamp
 from holdwatch.services.access import Who
-from sync.pushing import written
+from sync.pushing import values, written
 
 BROODS = 100
 APART_MS = 90_000
@@ -67,19 +67,6 @@ def _edit(one: dict[str, Any], seen: int | None, dice: random.Random) -> dict[st
 
 def _note(dice: random.Random) -> str:
     return " ".join(dice.choice(WORDS) for _ in range(4))
-
-
-def folded(change: dict[str, Any]) -> dict[str, Any]:
-    """The change as the client tells it: the stamp of the writing once, and nothing that was not there before."""
-    (stamp,) = {field["stamp"] for field in change["fields"].values()}
-    parts = {n: {k: v for k, v in f.items() if k == "value" or k == "was" and v} for n, f in change["fields"].items()}
-    identity = {name: part for name, part in change.items() if name != "fields"}
-    return {**identity, "stamp": stamp, "fields": parts}
-
-
-def values(change: dict[str, Any]) -> dict[str, Any]:
-    """The bare values of a change."""
-    return {name: field["value"] for name, field in change["fields"].items()}
 
 
 def document(change: dict[str, Any], before: dict[str, Any] | None = None) -> dict[str, Any]:

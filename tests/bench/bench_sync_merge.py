@@ -27,7 +27,7 @@ import sqlalchemy as sa
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT / "server"), str(ROOT / "tests")]
 
-from bench.bench_sync_looks import as_json, edits, folded, in_batches, looks  # noqa: E402
+from bench.bench_sync_looks import as_json, edits, in_batches, looks  # noqa: E402
 from holdwatch.records.kinds import SCHEMA_NUMBER  # noqa: E402
 from holdwatch.services.access import Who, hash_password  # noqa: E402
 from holdwatch.services.identity import new_identity  # noqa: E402
@@ -39,6 +39,7 @@ from holdwatch.store.migrate import migrate  # noqa: E402
 from holdwatch.web.bodies import read_json  # noqa: E402
 from people import PASSWORD, settle  # noqa: E402
 from postgresql.cluster import Missing, running  # noqa: E402
+from sync.pushing import said_once  # noqa: E402
 
 BATCH = 500
 FAR = 2**50
@@ -138,7 +139,7 @@ def merging(engine: sa.Engine, count: int) -> tuple[dict[str, float], list[tuple
 
 def bodies(changes: Sequence[dict[str, Any]]) -> list[bytes]:
     """The changes of each push, as they come out of gzip."""
-    return [as_json([folded(change) for change in some]) for some in in_batches(changes, BATCH)]
+    return [as_json([said_once(change) for change in some]) for some in in_batches(changes, BATCH)]
 
 
 def push(engine: sa.Engine, who: Who, body: bytes) -> None:
