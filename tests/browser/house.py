@@ -78,6 +78,13 @@ class House:
 def running(folder: Path, start: datetime, *options: str, client: Path | None = None) -> Iterator[House]:
     """A server on an empty database in `folder`, or with `--example` on a household there; killed at the end."""
     house = House(folder, start, client)
+    with serving(house, *options):
+        yield house
+
+
+@contextmanager
+def serving(house: House, *options: str) -> Iterator[None]:
+    """The house's server, killed at the end; it may be started again at the same address."""
     command = [sys.executable, str(Path(__file__).with_name("served.py")), str(house.port), str(house.clock), *options]
     server = subprocess.Popen(command, env=house.environ(), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
     up = threading.Event()
@@ -86,7 +93,7 @@ def running(folder: Path, start: datetime, *options: str, client: Path | None = 
     try:
         assert up.wait(60) and server.poll() is None, "".join(house.said)
         _wait_until_it_answers(house)
-        yield house
+        yield
     finally:
         server.kill()
         server.wait()
