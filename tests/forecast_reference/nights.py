@@ -40,16 +40,16 @@ def saved(brood: Brood, broods: Course, loss: np.ndarray, night: Night) -> tuple
 
 
 def hatches(brood: Brood, broods: Course, loss: np.ndarray, dark: Evening) -> np.ndarray:
-    """Whether (n,) an unlost clutch hatches in the dark of an evening, and after now."""
-    begins = max(brood.now, dark.lamps_out)
-    return (loss >= broods.hatched) & (broods.hatched >= begins) & (broods.hatched < dark.lamps_on)
+    """Whether (n,) an unlost clutch hatches in the dark of an evening; what has hatched in one under way is in it."""
+    return (loss >= broods.hatched) & (broods.hatched >= dark.lamps_out) & (broods.hatched < dark.lamps_on)
 
 
 def _saved_at_the_hatch(
     brood: Brood, broods: Course, loss: np.ndarray, dark: Evening
 ) -> tuple[np.ndarray, np.ndarray]:
     after = states(broods, loss, dark.lamps_on)
-    earlier = (loss >= broods.hatched) & (broods.hatched > brood.now) & (broods.hatched < dark.lamps_out)
+    since = min(brood.now, list_nights(brood)[0].evening.lamps_out)
+    earlier = (loss >= broods.hatched) & (broods.hatched > since) & (broods.hatched < dark.lamps_out)
     eggs = after["eggs"] | after["eyed"]
     free = numbers.SAVED_FREE[brood.tank["company"]]
     # Alone, what hatches on a later night is as safe as what hatched on an earlier one.

@@ -22,7 +22,7 @@ from holdwatch.domain.forecast.looking import (
     chances_to_look,
     foresee,
 )
-from holdwatch.domain.forecast.nights import NightChances
+from holdwatch.domain.forecast.nights import NightChances, gone_before
 from holdwatch.domain.forecast.outcomes import STATES, contracted
 from holdwatch.domain.looks import EMPTY, VALUES
 
@@ -82,11 +82,12 @@ def meanings(foreseen: Foreseen, announced: date | None = None) -> Iterator[IfSe
 def _rows(foreseen: Foreseen) -> np.ndarray:
     """Return the weights of what the nights save, of what they save with him, and of the states at the look, (r, n).
 
-    As `NightWorth` has it, with what is let go before the look counted for nothing: held + free (gone - let go).
+    As `NightWorth` has it, with what is gone before the look counted for nothing: held + free (gone - let go).
     """
-    ahead, first = foreseen.ahead, foreseen.first
-    belief, days = ahead.belief, days_between(ahead.belief.origin, foreseen.chance.at)
-    let_go = belief.steps.share_let_go(days)
+    ahead, first, at = foreseen.ahead, foreseen.first, foreseen.chance.at
+    belief, days = ahead.belief, days_between(ahead.belief.origin, at)
+    gone = gone_before(at, ahead.evidence.tank, ahead.profile)
+    let_go = belief.steps.share_let_go(days_between(belief.origin, gone))
     nights, still = len(ahead.worths) - first, let_go < 1
     rows = np.empty((2 * nights + STATES, belief.points))
     saved, with_him, states = np.split(rows, [nights, 2 * nights])

@@ -6,6 +6,7 @@ saved(n) = E[held young * v_held(a) + releasing * (share still in) * v_held(a) +
 Readings the page leaves open, decided here: the young leave evenly between the first and the last release. Where
 hatching after dark is the release and he sits alone, what hatches on a later night is as free and as safe as what
 hatched on an earlier one; were it worth as little as eggs, the best night would lie where all have surely hatched.
+What has hatched since lamps-out of a night under way belongs to that night: it is being collected.
 """
 
 from collections.abc import Iterator, Sequence
@@ -15,7 +16,7 @@ from functools import cached_property
 
 import numpy as np
 
-from holdwatch.domain.catch import Night, Prospect, lamps_on_instant, lamps_out_instant, nights_ahead
+from holdwatch.domain.catch import Night, Prospect, lamps_on_instant, lamps_out_instant, night_of, nights_ahead
 from holdwatch.domain.clock import days_between
 from holdwatch.domain.forecast.answers import Chances, chances_at
 from holdwatch.domain.forecast.belief import Belief
@@ -80,7 +81,7 @@ def night_worths(belief: Belief, evidence: Evidence, profile: Profile) -> Iterat
         return
     tank, worth = evidence.tank, profile.worth
     free = worth.free_alone if tank.company == "alone" else worth.free_among_others
-    let_go = belief.steps.share_let_go(days_between(belief.origin, evidence.now))
+    let_go = belief.steps.share_let_go(days_between(belief.origin, gone_before(evidence.now, tank, profile)))
     for night in nights_ahead(evidence.now, tank.zone_info(), tank.lamps_out, tank.lamps_on):
         if profile.hatching:
             later = free if tank.company == "alone" else worth.eggs
@@ -88,6 +89,14 @@ def night_worths(belief: Belief, evidence: Evidence, profile: Profile) -> Iterat
         else:
             days, held, gone = _from_the_mouth(night, belief, *_shares_held(profile))
         yield NightWorth(night, days, belief.survival.at(days), held, gone, free, let_go)
+
+
+def gone_before(at: datetime, tank: Tank, profile: Profile) -> datetime:
+    """Return the instant before which whatever was let go can no longer be saved by anything done from `at` on."""
+    if not profile.hatching:
+        return at
+    under_way = night_of(at, tank.zone_info(), tank.lamps_out, tank.lamps_on)
+    return min(at, lamps_out_instant(under_way, tank.zone_info(), tank.lamps_out))
 
 
 def _at_the_hatch(
