@@ -78,6 +78,8 @@ def test_the_phone_says_what_happened_and_what_it_brought_back(
             note = page.locator("section.notice").filter(has=page.get_by_role("heading", name=NOTE))
             expect(note).to_contain_text("It was set back to a copy of yesterday, 18:30.")
             expect(note).to_contain_text("This device has brought back 3 entries that it had lost.")
+            if view.is_night and page.locator("html").get_attribute("data-skin") != "night":
+                tap(page.get_by_role("button", name="Red light", exact=True))
             assert list(findings(page)) == []
             # What the other wrote was on this phone, and came back from here.
             page.locator('main a[href^="/brood/"]').first.click()

@@ -67,14 +67,13 @@ def new_epoch(database_url: str, now: datetime) -> SetBack:
     engine = open_database(database_url)
     try:
         _require_alone(engine)
-    except InUse as busy:
-        raise CannotRestore(str(busy)) from busy
-    try:
         migrate(engine, new_identity)
         with writing(engine) as db:
             heard = last_heard(db)
             begin_epoch(db, heard, now)
             return SetBack(max(filter(None, heard.values()), default=None), _people(db))
+    except InUse as busy:
+        raise CannotRestore(str(busy)) from busy
     finally:
         engine.dispose()
 
