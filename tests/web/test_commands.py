@@ -51,7 +51,9 @@ def test_a_negative_port_is_told_of_however_it_is_written(capsys):
     assert "not '-1'" in told(capsys, "serve", "--port", "-1")
 
 
-@pytest.mark.parametrize("command", ["serve", "work", "migrate", "example", "owner-link", "backup"])
+@pytest.mark.parametrize(
+    "command", ["serve", "work", "migrate", "example", "owner-link", "backup", "restore", "new-epoch"]
+)
 @pytest.mark.parametrize(
     ("database", "says"),
     [
@@ -63,11 +65,11 @@ def test_every_command_tells_of_a_database_that_it_cannot_use(
     capsys, monkeypatch, tmp_path, command: str, database: str, says: str
 ):
     monkeypatch.setenv("HOLDWATCH_DATABASE", database)
-    target = [str(tmp_path / "copy")] if command == "backup" else []
+    target = [str(tmp_path / "copy")] if command in ("backup", "restore") else []
     assert says in told(capsys, command, *target)
 
 
-@pytest.mark.parametrize("command", ["serve", "work", "migrate", "example", "owner-link"])
+@pytest.mark.parametrize("command", ["serve", "work", "migrate", "example", "owner-link", "new-epoch"])
 def test_every_command_tells_of_a_folder_that_cannot_be_written(capsys, monkeypatch, command: str):
     monkeypatch.setenv("XDG_DATA_HOME", "/proc/nowhere")
     assert told(capsys, command).startswith("holdwatch: The database /proc/nowhere/holdwatch/holdwatch.sqlite3 cannot")
@@ -118,3 +120,36 @@ def test_the_owner_link_names_whose_it_is_and_an_address_on_this_machine(capsys,
         with pytest.raises(access.NotUsable):
             access.recovery_for(db, token, True, START + timedelta(minutes=60))
     engine.dispose()
+
+
+def test_a_restore_says_what_the_database_holds_who_can_come_in_and_what_happens_next(capsys, monkeypatch, tmp_path):
+    stands = tmp_path / "house.sqlite3"
+    monkeypatch.setenv("HOLDWATCH_DATABASE", f"sqlite:///{stands}")
+    engine = open_database(f"sqlite:///{stands}")
+    migrate(engine, new_identity)
+    with writing(engine) as db:
+        settle(db, "a hash", START)
+    engine.dispose()
+    assert cli.main(["backup", str(tmp_path / "copy")]) == 0
+    capsys.readouterr()
+    with freeze_time("2026-11-27 02:10:00"):
+        assert cli.main(["restore", str(tmp_path / "copy")]) == 0
+    first, kept, carried, *people, last = capsys.readouterr().out.splitlines()
+    assert first.endswith("A phone was heard in it last on 25 November 2026 at 20:10 UTC.")
+    assert kept == f"What stood there before is kept as {stands}.before-20261127T021000Z."
+    assert carried.startswith("People, what others' writing replaced, and temperatures")
+    assert people[1:3] == ["  Bram, owner of Quarry Cottage", "  Ilka, owner of Reedmarsh Lane"]
+    assert last.startswith("Everybody has to sign in again.")
+    assert cli.main(["new-epoch"]) == 0
+    first, *people, last = capsys.readouterr().out.splitlines()
+    assert len(people) == 5 and last.startswith("Everybody has to sign in again.")
+
+
+def test_a_restore_that_cannot_be_is_told_of_in_one_line(capsys, monkeypatch, tmp_path):
+    monkeypatch.setenv("HOLDWATCH_DATABASE", f"sqlite:///{tmp_path / 'house.sqlite3'}")
+    missing = tmp_path / "nothing"
+    assert told(capsys, "restore", str(missing)) == f"holdwatch restore: There is no file {missing}."
+    (tmp_path / "diary").write_text("dear diary")
+    assert "is no sound copy of a database of Holdwatch's" in told(capsys, "restore", str(tmp_path / "diary"))
+    monkeypatch.setenv("HOLDWATCH_DATABASE", "sqlite:////proc/nowhere/house.sqlite3")
+    assert "Nothing was restored" in told(capsys, "restore", str(tmp_path / "diary"))

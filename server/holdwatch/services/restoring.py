@@ -43,8 +43,9 @@ def restore(database_url: str, copy: Path, now: datetime) -> SetBack:
     """Put the copy in the place of the database; or CannotRestore, and nothing has changed."""
     target = _target(database_url, copy)
     fresh, kept = target.with_name(target.name + ".restoring"), kept_name(target, now)
-    remove(fresh)
     try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        remove(fresh)
         with had_alone(target) as present:
             _copy(copy, fresh)
             done = _prepare(copy, fresh, present, now)
@@ -89,7 +90,6 @@ def _target(database_url: str, copy: Path) -> Path:
         raise CannotRestore(f"There is no file {copy}.")
     if target.exists() and copy.samefile(target):
         raise CannotRestore(f"{copy} is the database itself. Name a copy of it.")
-    target.parent.mkdir(parents=True, exist_ok=True)
     return target
 
 
