@@ -242,7 +242,8 @@ KEEPERS_KINDS = frozenset({"tank", "fish", "trust"})
 
 def unknown_fields(kind: str, names: Mapping[str, Any]) -> list[str]:
     """The names that this kind does not have (yet)."""
-    return sorted(names.keys() - KINDS[kind].fields.keys())
+    known = KINDS[kind].fields.keys()
+    return [] if names.keys() <= known else sorted(names.keys() - known)
 
 
 def faults(kind: str, values: Mapping[str, Any]) -> list[str]:

@@ -27,14 +27,22 @@ def insert_rows(db: sa.Connection, table: sa.Table, rows: Sequence[tuple[Any, ..
 
 def upsert_rows(db: sa.Connection, table: sa.Table, rows: Sequence[Mapping[str, Any]]) -> None:
     """Insert rows by the driver itself, or replace those that are there; all name the same columns in one order."""
+    keys = [column.name for column in table.primary_key]
+    changed = ", ".join(f"{name} = excluded.{name}" for name in next(iter(rows), ()) if name not in keys)
+    _insert(db, table, rows, f"ON CONFLICT ({', '.join(keys)}) DO UPDATE SET {changed}")
+
+
+def insert_new_rows(db: sa.Connection, table: sa.Table, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Insert rows by the driver itself, and leave those that are there; all name the same columns in one order."""
+    _insert(db, table, rows, "ON CONFLICT DO NOTHING")
+
+
+def _insert(db: sa.Connection, table: sa.Table, rows: Sequence[Mapping[str, Any]], on_conflict: str) -> None:
     if not rows:
         return
     mark = "?" if db.dialect.paramstyle == "qmark" else "%s"
-    keys = [column.name for column in table.primary_key]
-    changed = ", ".join(f"{name} = excluded.{name}" for name in rows[0] if name not in keys)
     names, marks = ", ".join(rows[0]), ", ".join(mark for _ in rows[0])
-    insert = f"INSERT INTO {table.name} ({names}) VALUES ({marks})"
-    statement = f"{insert} ON CONFLICT ({', '.join(keys)}) DO UPDATE SET {changed}"
+    statement = f"INSERT INTO {table.name} ({names}) VALUES ({marks}) {on_conflict}"
     db.exec_driver_sql(statement, [tuple(row.values()) for row in rows])
 
 

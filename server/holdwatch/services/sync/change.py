@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from operator import itemgetter
 from typing import Any, NamedTuple
 
-from ...records.kinds import ID, UNSTORABLE
+from ...records.kinds import ID, KINDS, UNSTORABLE
 from ...records.merge import Mark, Stamped, canonical
 from ...records.stamps import DEVICE, BadStamp, checked_stamp
 
 STAMP_OF = itemgetter(0)
+KNOWN_NAMES = frozenset(name for schema in KINDS.values() for name in schema.fields)
 FIELDS_LIMIT = 40
 VALUE_LIMIT = 16_384
 
@@ -101,8 +102,7 @@ def _read_writing(raw: Mapping[str, Any], sender: str, revision: int) -> tuple[d
         raise Refusal("What a change replaced must be named by its fields.")
     for name, was in replaced.items():
         marks[name] = (stamp, _checked(was, f"The field {name}"), sender, revision)
-    for name, value in values.items():
-        _check_value(name, value)
+    _check_values(values)
     return values, marks
 
 
@@ -111,8 +111,7 @@ def _read_fields(raw: Mapping[str, Any], sender: str, revision: int) -> tuple[di
     fields = _named(raw.get("fields"))
     marks = {name: _read_mark(name, field, sender, revision) for name, field in fields.items()}
     values = {name: field["value"] for name, field in fields.items()}
-    for name, value in values.items():
-        _check_value(name, value)
+    _check_values(values)
     return values, marks
 
 
@@ -131,7 +130,8 @@ def _read_mark(name: str, raw: Any, sender: str, revision: int) -> Mark:
 def _named(fields: Any) -> dict[str, Any]:
     if not isinstance(fields, dict) or not fields or len(fields) > FIELDS_LIMIT:
         raise Refusal(f"A change must have 1 to {FIELDS_LIMIT} fields.")
-    for name in fields:
+    # Newer clients may know more of them; of those that we know nothing need be asked.
+    for name in fields.keys() - KNOWN_NAMES:
         if not _plain(name, 60):
             raise Refusal(f"The field {name[:60]!a} must have a short and plain name.")
     return fields
@@ -144,11 +144,14 @@ def _checked(stamp: Any, where: str) -> str:
         raise Refusal(f"{where}: {bad}.") from None
 
 
+def _check_values(values: Mapping[str, Any]) -> None:
+    for name, value in values.items():
+        # Most are short texts and need no closer look.
+        if type(value) is not str or len(value) > VALUE_LIMIT or not value.isprintable():
+            _check_value(name, value)
+
+
 def _check_value(name: str, value: Any) -> None:
-    if value is None or type(value) is bool:
-        return
-    if type(value) is str and len(value) <= VALUE_LIMIT and value.isprintable():
-        return
     if isinstance(value, dict | list):
         raise Refusal(f"The field {name} must be a plain value.")
     try:

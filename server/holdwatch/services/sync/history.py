@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import sqlalchemy as sa
 
 from ...records.merge import Stamped, canonical
 from ...store import tables
-from ...store.upsert import inserting
+from ...store.among import among
+from ...store.upsert import insert_new_rows
 from .change import Change
 
 Written = tuple[str, str, str, str]
@@ -24,7 +26,7 @@ class Overruled:
     name: str
     field: Stamped
 
-    @property
+    @cached_property
     def written(self) -> Written:
         """The writing that it was."""
         return self.record_id, self.name, self.field.stamp, canonical(self.field.value)
@@ -35,19 +37,16 @@ def read_history(db: sa.Connection, household_id: str, changes: Sequence[Change]
     if not changes:
         return set()
     table = tables.history
-    ids = sorted({change.id for change in changes})
-    stamps = sorted({stamp for change in changes for stamp, *_ in change.marks.values()})
+    ids = among(db, table.c.record_id, (change.id for change in changes))
+    stamps = among(db, table.c.stamp, (stamp for change in changes for stamp, *_ in change.marks.values()))
     columns = (table.c.record_id, table.c.field, table.c.stamp, table.c.value)
-    mine = (table.c.household_id == household_id, table.c.record_id.in_(ids), table.c.stamp.in_(stamps))
-    found = db.execute(sa.select(*columns).where(*mine))
+    found = db.execute(sa.select(*columns).where(table.c.household_id == household_id, ids, stamps)).all()
     return {(record_id, name, stamp, value) for record_id, name, stamp, value in found}
 
 
 def write_history(db: sa.Connection, household_id: str, lost: Iterable[Overruled], revisions: dict[str, int]) -> None:
     """Keep what was overruled; `revisions` are those of the records it was overruled in."""
-    rows = [_row(household_id, entry, revisions[entry.record_id]) for entry in lost]
-    if rows:
-        db.execute(inserting(db, tables.history).on_conflict_do_nothing(), rows)
+    insert_new_rows(db, tables.history, [_row(household_id, entry, revisions[entry.record_id]) for entry in lost])
 
 
 def _row(household_id: str, entry: Overruled, revision: int) -> dict[str, object]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
@@ -12,8 +13,12 @@ import sqlalchemy as sa
 from ...records.instants import BadInstant, instant_text, parse_instant
 from ...records.merge import Mark, Stamped, canonical, canonical_pointless
 from ...store import tables
+from ...store.among import among
 from ...store.upsert import upsert_rows
 from .marks import marks_of, marks_text
+
+# As phones write them; of instants that are written otherwise the column gets another text.
+SORTABLE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{3}Z")
 
 
 @dataclass
@@ -55,11 +60,11 @@ class Stored:
 def read_stored(db: sa.Connection, household_id: str, ids: Iterable[str]) -> dict[str, Stored]:
     """Those of `ids` that the household has."""
     table = tables.record
-    wanted = sorted(set(ids))
+    wanted = set(ids)
     if not wanted:
         return {}
-    query = sa.select(table).where(table.c.household_id == household_id, table.c.id.in_(wanted))
-    return {row.id: stored(row) for row in db.execute(query)}
+    query = sa.select(table).where(table.c.household_id == household_id, among(db, table.c.id, wanted))
+    return {row.id: stored(row) for row in db.execute(query).all()}
 
 
 def stored(row: Any) -> Stored:
@@ -92,7 +97,9 @@ def _row(household_id: str, record: Stored) -> dict[str, Any]:
 
 
 def _sortable(at: str | None) -> str | None:
+    if at is None or SORTABLE.fullmatch(at):
+        return at
     try:
-        return instant_text(parse_instant(at)) if at else None
+        return instant_text(parse_instant(at))
     except BadInstant:
         return None
