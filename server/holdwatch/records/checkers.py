@@ -32,7 +32,8 @@ def faults(kind: str, values: Mapping[str, Any]) -> list[str]:
     """What is wrong with these values, one line a field; unknown fields are left aside."""
     checkers = CHECKERS[kind]
     for name, value in values.items():
-        if name in checkers and not checkers[name](value):
+        check = checkers.get(name)
+        if check is not None and not check(value):
             return kinds.faults(kind, values)
     return []
 

@@ -176,7 +176,10 @@ def _whole(identity: Identity, agreement: Agreement, now: datetime) -> dict[str,
         "database": identity.database_id,
         "epoch": identity.epoch,
         "schema": SCHEMA_NUMBER,
-        "verdicts": [verdict._asdict() for verdict in agreement.verdicts],
+        "verdicts": [
+            {"id": record_id, "verdict": verdict, "reason": reason, "fields": names}
+            for record_id, verdict, reason, names in agreement.verdicts
+        ],
         "rows": agreement.page.rows,
         "derived": agreement.page.derived,
         "cursor": agreement.page.cursor,

@@ -12,6 +12,7 @@ from ...records.stamps import DEVICE, BadStamp, checked_stamp
 
 STAMP_OF = itemgetter(0)
 KNOWN_NAMES = frozenset(name for schema in KINDS.values() for name in schema.fields)
+ID_LENGTH = 36
 FIELDS_LIMIT = 40
 VALUE_LIMIT = 16_384
 
@@ -48,9 +49,9 @@ class Change(NamedTuple):
 
     @property
     def about(self) -> str | None:
-        """The id that the change says the record is about, if it says so."""
+        """What may be the id that the change says the record is about, if it says so."""
         said = self.values.get("about")
-        return said if isinstance(said, str) and ID.fullmatch(said) else None
+        return said if isinstance(said, str) and len(said) == ID_LENGTH else None
 
 
 class Verdict(NamedTuple):

@@ -90,9 +90,10 @@ def _check_began(change: Change, stored: Mapping[str, Stored]) -> None:
     """A look cannot lie before its brood began; a brood that is not known yet is no fault."""
     if "at" not in change.values and "about" not in change.values:
         return
-    at, about = (_becomes(change, stored.get(change.id), name) for name in ("at", "about"))
-    brood = stored.get(about or "")
+    known = stored.get(change.id)
+    brood = stored.get(_becomes(change, known, "about") or "")
     began = brood.value("not_before") if brood else None
+    at = _becomes(change, known, "at")
     if at and began and parse_instant(at) < parse_instant(began):
         raise Refusal(
             f"at: this look lies before the brood began ({began}). Correct its time, or the brood's beginning."
