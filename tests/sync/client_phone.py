@@ -92,6 +92,10 @@ class ClientPhone:
         """Close the browser and open it again."""
         self._ask("restart")
 
+    def discard(self) -> None:
+        """Throw the phone away: thousands of them would not fit into memory."""
+        self._ask("discard")
+
     def _ask(self, op: str, **more: Any) -> dict[str, Any]:
         self.node.ask(op="time", now=self.world.now_ms)
         return self.node.ask(op=op, phone=self.key, **more)

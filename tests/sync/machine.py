@@ -152,7 +152,14 @@ class SyncMachine(RuleBasedStateMachine):
         self._agrees(self._hand(at))
 
     def teardown(self):
-        self._comes_to_rest()
+        try:
+            self._comes_to_rest()
+            self._is_compared()
+        finally:
+            for hand in self.hands:
+                hand.phone.discard()
+
+    def _is_compared(self):
         for hand in self.hands:
             checks.copies_are_equal(self.household, hand)
         checks.nothing_is_missing(self.household)

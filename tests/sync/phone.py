@@ -60,6 +60,9 @@ class PythonPhone:
         self.session += 1
         self.begun_ms = self.world.now_ms
 
+    def discard(self) -> None:
+        """Throw the phone away, which takes no more than to forget it."""
+
     def clock(self, ahead_ms: int) -> None:
         """Set the clock."""
         self.ahead_ms = ahead_ms

@@ -48,4 +48,4 @@ def test_phones_of_the_client_agree_with_each_other_and_with_those_of_the_model(
                     return PythonPhone(self.world, f"phone00{number}", who.person_id)
                 return ClientPhone(node, self.world, who)
 
-        run_state_machine_as_test(BothPhones, settings=settings(HISTORIES, max_examples=2_000 if PROOF else 25))
+        run_state_machine_as_test(BothPhones, settings=settings(HISTORIES, max_examples=10_000 if PROOF else 25))

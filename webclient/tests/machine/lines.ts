@@ -22,6 +22,7 @@
  *        "writes":[entries of the outbox]}
  *   {"op":"waiting"|"attention"|"agreement"|"self","phone":key} → {"value"}
  *   {"op":"derived","phone":key,"kind"}             → {"value":[{"about","body"}]}
+ *   {"op":"discard","phone":key}                    throws the phone away with all that it holds
  *   {"op":"mend","phone":key,"id":int,"fields"} · {"op":"let_go","phone":key,"id":int}
  */
 import { createInterface } from 'node:readline';
@@ -31,7 +32,7 @@ import { merge, type StampedFields } from '../../src/records/merge';
 import { type Fields, type Person } from '../../src/store';
 import { personOf } from '../../src/sync/runner';
 import type { Me } from '../../src/sync';
-import { newPhone, nextPush, restart, type Phone, type World } from './world';
+import { discard, newPhone, nextPush, restart, type Phone, type World } from './world';
 
 type Asked = Record<string, unknown> & { op: string };
 type Act = (asked: Asked, phone: Phone) => Promise<object>;
@@ -69,6 +70,10 @@ const ACTS: Record<string, Act> = {
   agreement: async (_asked, phone) => ({ value: await phone.store.sync.agreement() }),
   self: async (_asked, phone) => ({ value: (await phone.store.self()) ?? null }),
   derived: async ({ kind }, phone) => ({ value: await phone.store.derivedOf(String(kind)) }),
+  discard: async ({ phone: key }, phone) => {
+    phones.delete(String(key));
+    return discard(phone).then(() => ({}));
+  },
   mend: async ({ id, fields }, phone) => ({ record: await phone.store.mend(Number(id), fields as Fields) }),
   let_go: async ({ id }, phone) => phone.store.letGo(Number(id)).then(() => ({})),
 };

@@ -1,5 +1,6 @@
 /** A world of simulated phones: the very store of the client over an IndexedDB in memory, with clocks that can be moved. */
 import 'fake-indexeddb/auto';
+import { deleteDB } from 'idb';
 import { openStore, type Batch, type Person, type Store } from '../../src/store';
 import type { RandomBytes } from '../../src/records/ids';
 
@@ -49,6 +50,12 @@ export async function newPhone(world: World, seed: number, person: Person | null
 export async function restart(world: World, phone: Phone): Promise<void> {
   await phone.store.close();
   await turnOn(world, phone);
+}
+
+/** Throw the phone away with all that it holds. */
+export async function discard(phone: Phone): Promise<void> {
+  await phone.store.close();
+  await deleteDB(phone.name);
 }
 
 /** The next push as the phone would send it, having just learnt the server's time; `asking` is one without changes. */
