@@ -142,6 +142,7 @@ def test_an_earlier_value_is_brought_back_without_a_connection_once_it_was_shown
         page.get_by_role("button", name="Undo").click()
         expect(page.get_by_text("Now: smaller Mira, on this device, not gone up yet")).to_be_visible()
         page.get_by_role("button", name="Bring back Mouth: full").first.click()
+        expect(page.get_by_text("Now: full Mira, on this device, not gone up yet")).to_be_visible()
         connect(page, house)
         open_brood(page, house)
         look = page.locator("li", has=page.get_by_role("button", name=f"Correct the look of {LOOK}"))
