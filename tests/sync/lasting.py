@@ -8,7 +8,7 @@ from typing import Any
 
 from holdwatch.records.kinds import SCHEMA_NUMBER
 from holdwatch.records.merge import canonical
-from sync.outbox import Entry, lay
+from sync.outbox import Entry, Fields, lay
 from sync.phone import PythonPhone
 from sync.pushing import whole_row
 
@@ -29,12 +29,14 @@ class LastingPhone(PythonPhone):
     brought: int = 0
     along: dict[int, list[Entry]] = field(default_factory=dict)
     """By batch: what was brought back along with it."""
+    asked_of: dict[int, str | None] = field(default_factory=dict)
+    """By batch: the epoch that it was agreeing with when it asked."""
 
     def request(self, asking: bool, limit: int) -> tuple[int, dict[str, Any]]:
         """The next push; once all has come down, with what is to be brought back."""
         batch, push = super().request(asking, limit)
         going = [] if asking or not self.pulled else self.wholes[: limit - len(push["changes"])]
-        self.along[batch] = deepcopy(going)
+        self.along[batch], self.asked_of[batch] = deepcopy(going), self.bringing or self.epoch
         changes = [*push["changes"], *({**self._change(entry), "held": True} for entry in going)]
         return batch, {**push, "schema": self.schema, "epoch": self.epoch, "changes": changes}
 
@@ -43,14 +45,21 @@ class LastingPhone(PythonPhone):
         answer = {**answer, "rows": [whole_row(row) for row in answer["rows"]]}
         written = len(self.batches[batch])
         towards = self.bringing or self.epoch
-        self.put_off = answer["schema"]
+        if towards not in (self.asked_of[batch], answer["epoch"]):
+            # Of a time before the server was set back.
+            return
+        if is_set_back := towards is not None and answer["epoch"] != towards:
+            # Before this answer changes any of what it held.
+            self._lay_out(answer["epoch"])
+        self.put_off, cursor = answer["schema"], self.cursor
         super().take(batch, {**answer, "verdicts": answer["verdicts"][:written]})
         for entry, verdict in zip(self.along[batch], answer["verdicts"][written:], strict=True):
             self._brought(entry, verdict)
         for row in answer["rows"] if self.bringing else []:
             self._cover(row)
-        if towards is not None and answer["epoch"] != towards:
-            self._lay_out(answer["epoch"])
+        if is_set_back or self.asked_of[batch] != towards:
+            # The page was asked for from where it had come to before; what lies below it is still to come.
+            self.cursor = cursor
             return
         self.epoch = self.epoch or answer["epoch"]
         self.pulled = self.pulled or not answer["more"]
@@ -85,15 +94,17 @@ class LastingPhone(PythonPhone):
         self.outbox += known
 
     def _lay_out(self, epoch: str) -> None:
-        before = {entry.record: entry for entry in self.wholes}
-        self.wholes, self.bringing, self.pulled, self.cursor = [], epoch, False, 0
+        before, self.wholes = self.wholes, []
+        self.bringing, self.pulled, self.cursor = epoch, False, 0
         for record, row in self.rows.items():
-            held = row["fields"]
-            if record in before:
-                lay(held, before[record].fields)
+            parts = [row["fields"], *(entry.fields for entry in before if entry.record == record)]
+            held: Fields = {}
+            for part in parts:
+                lay(held, part)
             gone = {name: written for name, written in held.items() if name == "gone"}
             rest = {name: written for name, written in held.items() if name != "gone"}
-            for part in filter(None, (rest, gone)):
+            replaced = [{n: written for n, written in part.items() if not _has(held[n], written)} for part in parts]
+            for part in filter(None, (rest, gone, *replaced)):
                 self.entries += 1
                 fields = {name: {**written, "was": None} for name, written in part.items()}
                 self.wholes.append(Entry(self.entries, record, fields, None, 0, 0, 0, [], sent=True, corrected=True))

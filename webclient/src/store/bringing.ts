@@ -52,11 +52,13 @@ async function bring(tx: Writing, record: StoredRecord, entries: readonly Outbox
   const outbox = tx.objectStore('outbox');
   const older = entries.filter((entry) => entry.state === 'whole');
   const others = entries.filter((entry) => entry.state !== 'whole');
-  const held = older.reduce<StampedFields>((all, entry) => merge(all, entry.fields), record.theirs ?? record.fields);
+  const parts = [record.theirs ?? record.fields, ...older.map((entry) => entry.fields)];
+  const held = parts.reduce<StampedFields>(merge, {});
   await Promise.all(older.map((entry) => outbox.delete(entry.seq)));
   // The restored server counts its revisions anew.
   await Promise.all(others.map((entry) => outbox.put({ ...entry, seen: null })));
-  const wholes = apartOf(held);
+  // What was on its way back already, and was replaced where it is lost now, goes up for the past's sake.
+  const wholes = [...apartOf(held), ...parts.map((part) => replacedOf(part, held)).filter(isSomething)];
   await Promise.all(wholes.map((fields) => outbox.add(wholeOf(record, fields) as OutboxEntry)));
   const waiting = others.length + wholes.length;
   await tx.objectStore('records').put({ ...record, revision: null, theirs: {}, waiting });
@@ -64,8 +66,15 @@ async function bring(tx: Writing, record: StoredRecord, entries: readonly Outbox
 
 /** What may be refused by itself goes by itself: that a record was taken away is not for everybody to say. */
 function apartOf({ gone, ...rest }: StampedFields): StampedFields[] {
-  const wholes = [rest, gone === undefined ? {} : { gone }];
-  return wholes.filter((fields) => Object.keys(fields).length > 0);
+  return [rest, gone === undefined ? {} : { gone }].filter(isSomething);
+}
+
+function replacedOf(part: StampedFields, held: StampedFields): StampedFields {
+  return Object.fromEntries(Object.entries(part).filter(([name, field]) => !isSame(field, held[name] as StampedField)));
+}
+
+function isSomething(fields: StampedFields): boolean {
+  return Object.keys(fields).length > 0;
 }
 
 function wholeOf(of: StoredRecord, held: StampedFields): Omit<OutboxEntry, 'seq'> {

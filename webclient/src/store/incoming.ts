@@ -25,17 +25,19 @@ export function takeAnswer(inside: Inside, batch: Batch, said: Said): Promise<Ta
   const answer: Answer = { verdicts: [], derived: [], recomputing: false, ...said };
   const rows = answer.rows.map(wholeRow);
   return inside.connection.write(['records', 'outbox', 'derived', 'meta'], 'relaxed', async (tx) => {
-    const agreed = await agreement(tx);
+    const met = await agreement(tx);
     const taken = { kinds: new Set<string>(), more: answer.more, recomputing: answer.recomputing, left: 0, ...NOTHING_JUDGED };
-    if (batch.towards !== towards(agreed) && answer.epoch !== towards(agreed)) return { ...taken, more: true };
+    if (batch.towards !== towards(met) && answer.epoch !== towards(met)) return { ...taken, more: true };
+    const restored = isNewEpoch(met, answer);
+    // What it held is laid out before this answer changes any of it.
+    const agreed = restored ? await startBringing(tx, restarted(met, answer)) : met;
     const desk = openDesk(tx, taken.kinds);
     const judged = await applyVerdicts(desk, batch.entries, answer, batch.person);
     await takeRows(desk, rows, agreed.bringing !== null);
     await desk.close();
     await takeDerived(tx, answer.derived, taken.kinds);
     await raiseClock(inside, tx, withBrought(agreed, judged.brought), [...judged.stamps, ...stampsIn(rows)]);
-    const restored = isNewEpoch(agreed, answer);
-    const goesOn = await (restored ? startBringing(tx, answer) : conclude(tx, batch, answer));
+    const goesOn = restored || (await conclude(tx, batch, answer));
     return { ...taken, ...judged, more: answer.more || goesOn, left: await countSendable(tx, batch.person) };
   });
 }
@@ -88,13 +90,13 @@ async function raiseClock(inside: Inside, tx: Writing, agreed: Agreement, stamps
   if (last !== null) await putMeta(tx, 'last', last);
 }
 
-/** Both tell whether something is to be asked or sent that could not be before this answer. */
-async function startBringing(tx: Writing, answer: Answer): Promise<true> {
+async function startBringing(tx: Writing, agreed: Agreement): Promise<Agreement> {
   await bringAll(tx);
-  await putMeta(tx, 'agreement', restarted(await agreement(tx), answer));
-  return true;
+  await putMeta(tx, 'agreement', agreed);
+  return agreed;
 }
 
+/** Tells whether something is to be sent that could not be before this answer. */
 async function conclude(tx: Writing, batch: Batch, answer: Answer): Promise<boolean> {
   const agreed = await agreement(tx);
   if (answer.schema > agreed.server_schema) await reviveLater(tx, answer.schema);
