@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
+from alembic import command
 
 from holdwatch.services import access
 from holdwatch.services.access import SignedOut
@@ -17,7 +18,7 @@ from holdwatch.services.identity import is_earlier, new_identity
 from holdwatch.services.restoring import CannotRestore, new_epoch, restore
 from holdwatch.store import tables
 from holdwatch.store.database import open_database, reading
-from holdwatch.store.migrate import Identity, migrate
+from holdwatch.store.migrate import Identity, alembic_config, migrate, shape
 from people import START
 from services.copied import set_back
 from sync.pushing import added, push, rows
@@ -127,23 +128,31 @@ def test_a_copy_of_another_database_does_not_take_its_place(engine, settings, ne
     other.dispose()
 
 
-def test_a_copy_of_an_older_shape_is_brought_to_the_newest(engine, settings, copy, clock, tmp_path, afterwards):
+def test_a_copy_of_an_older_shape_is_brought_to_the_newest(engine, settings, neighbours, clock, tmp_path, afterwards):
     engine.dispose()
-    with closing(sqlite3.connect(copy)) as db, db:
-        db.executescript("ALTER TABLE record DROP COLUMN brought_by; ALTER TABLE invitation DROP COLUMN person_id;")
-        db.execute("UPDATE alembic_version SET version_num = '0003'")
-        for later in _later_tables():
-            db.execute(f"DROP TABLE {later}")
-    done = restore(settings.database_url, copy, clock.now())
-    assert done.carried
+    old = tmp_path / "old"
+    _make_old(old, tmp_path / "holdwatch.sqlite3")
+    done = restore(settings.database_url, old, clock.now())
+    assert done.carried and len(done.people) == 4
     with reading(afterwards) as db:
+        assert shape(db) != "0003"
         assert db.execute(sa.select(tables.record)).all() == []
 
 
-def _later_tables() -> list[str]:
-    """The tables that came with the migrations after the third."""
-    known = set(tables.metadata.tables)
-    return sorted(known & {"photo", "photo_upload"})
+def _make_old(old: Path, present: Path) -> None:
+    """A database of the third shape, with the people of the present one."""
+    blank = sa.create_engine(f"sqlite:///{old}")
+    config = alembic_config()
+    with blank.connect() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "0003")
+        connection.commit()
+    blank.dispose()
+    with closing(sqlite3.connect(old)) as db, db:
+        db.execute("ATTACH ? AS present", [str(present)])
+        for table in ("server_identity", "household", "person"):
+            names = ", ".join(row[1] for row in db.execute(f"PRAGMA table_info({table})"))
+            db.execute(f"INSERT INTO {table} ({names}) SELECT {names} FROM present.{table}")
 
 
 def _all_of(file: Path) -> list[str]:
