@@ -15,6 +15,7 @@ from alembic.util.exc import CommandError
 
 from .database import CannotOpen, writing
 from .tables import server_identity
+from .upsert import inserting
 
 
 @dataclass(frozen=True)
@@ -77,8 +78,9 @@ def _in_one_line(problem: sa.exc.DBAPIError) -> str:
 def _identity(engine: sa.Engine, new_identity: Callable[[], Identity]) -> Identity:
     with writing(engine) as db:
         row: Any = db.execute(sa.select(server_identity)).one_or_none()
-        if row is not None:
-            return Identity(row.database_id, row.epoch, row.vapid_private, row.vapid_public, row.earlier_epochs)
-        made = new_identity()
-        db.execute(sa.insert(server_identity).values(one=1, **made.__dict__))
-        return made
+        if row is None:
+            # Another server may start at the same moment: the identity is that of whichever was first.
+            made = inserting(db, server_identity).values(one=1, **new_identity().__dict__)
+            db.execute(made.on_conflict_do_nothing())
+            row = db.execute(sa.select(server_identity)).one()
+        return Identity(row.database_id, row.epoch, row.vapid_private, row.vapid_public, row.earlier_epochs)
