@@ -289,3 +289,11 @@ def test_a_role_that_changed_while_the_push_was_on_its_way_judges_it(engine, kee
         person = tables.person
         db.execute(person.update().where(person.c.person_id == keeper.person_id).values(role="helper"))
     assert verdicts(engine, keeper, added(keeper, "tank"), added(keeper, "look")) == ["refused", "taken"]
+
+
+def test_the_longest_word_of_any_script_is_kept_when_it_is_replaced(engine, keeper, look):
+    # Of the rarer signs of a great script no two are alike, and nothing of it can be packed.
+    note = "".join(chr(0x20000 + 7 * number % 40_000) for number in range(2000))
+    assert verdicts(engine, keeper, edited(look, stamp(1), None, note=note)) == ["taken"]
+    assert verdicts(engine, keeper, edited(look, stamp(2), stamp(1), note="short")) == ["taken"]
+    assert ("note", stamp(1), note) in {one[:3] for one in history(engine, look["id"])}

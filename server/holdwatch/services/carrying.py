@@ -21,6 +21,7 @@ from ..store import tables
 from ..store.upsert import inserting, upserting
 from .derived import raise_revision
 from .recomputing import ask_for
+from .sync.history import Overruled, history_row
 from .sync.stored import Stored, read_stored, write_stored
 from .temperature.keeping import keep_readings
 from .watched_water import look_at_water
@@ -97,11 +98,7 @@ def _losers(household_id: str, one: Stored, other: Stored, revision: int) -> lis
     """What stands in either and not in both joined."""
     stands = merge(one.fields, other.fields)
     lost = [(n, f) for side in (one, other) for n, f in side.fields.items() if _written(f) != _written(stands[n])]
-    return [
-        {"household_id": household_id, "record_id": one.id, "field": name, "stamp": field.stamp,
-         "value": canonical(field.value), "was": field.was, "author": field.author or "", "revision": revision}
-        for name, field in lost
-    ]  # fmt: skip
+    return [history_row(household_id, Overruled(one.id, name, field), revision) for name, field in lost]
 
 
 def _written(field: Stamped) -> tuple[str, str]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from hashlib import sha256
+from typing import Any
 
 import sqlalchemy as sa
 
@@ -46,16 +48,24 @@ def read_history(db: sa.Connection, household_id: str, changes: Sequence[Change]
 
 def write_history(db: sa.Connection, household_id: str, lost: Iterable[Overruled], revisions: dict[str, int]) -> None:
     """Keep what was overruled; `revisions` are those of the records it was overruled in."""
-    insert_new_rows(db, tables.history, [_row(household_id, entry, revisions[entry.record_id]) for entry in lost])
+    rows = [history_row(household_id, entry, revisions[entry.record_id]) for entry in lost]
+    insert_new_rows(db, tables.history, rows)
 
 
-def _row(household_id: str, entry: Overruled, revision: int) -> dict[str, object]:
+def digest_of(value: str) -> str:
+    """What stands for a canonical value in the key: a value may be longer than a key can be on PostgreSQL."""
+    return sha256(value.encode()).hexdigest()[:32]
+
+
+def history_row(household_id: str, entry: Overruled, revision: int) -> dict[str, Any]:
+    """The row that keeps it; `revision` is the record's."""
     record_id, name, stamp, value = entry.written
     return {
         "household_id": household_id,
         "record_id": record_id,
         "field": name,
         "stamp": stamp,
+        "digest": digest_of(value),
         "value": value,
         "was": entry.field.was,
         "author": entry.field.author or "",

@@ -42,7 +42,9 @@ history = sa.Table(
     own("record_id"),
     own("field"),
     sa.Column("stamp", Stamp, primary_key=True),
-    own("value"),
+    # Of the value, which may be longer than a key can be on PostgreSQL.
+    own("digest"),
+    text("value"),
     sa.Column("was", Stamp, nullable=True),
     text("author"),
     number("revision"),
