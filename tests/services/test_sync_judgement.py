@@ -91,8 +91,10 @@ def test_each_field_that_is_brought_back_has_the_author_whose_phone_stamped_it(e
 
 
 def test_a_helper_brings_back_a_keepers_tank_and_writes_none_of_his_own(engine, keeper, helper):
-    tank = added(keeper, "tank", name="Bay")
+    tank = {**added(keeper, "tank", name="Bay"), "held": True}
     assert verdicts(engine, helper, tank, brought_back=True) == ["taken"]
+    own = edited({**tank, "held": False}, stamp(9), stamp(), name="Cove")
+    assert "cannot write a tank" in refusal(engine, helper, own, brought_back=True)
     assert "cannot write a tank" in refusal(engine, helper, added(helper, "tank"), brought_back=True)
     assert "cannot write a tank" in refusal(engine, helper, edited(tank, stamp(9), stamp(), name="Cove"))
 

@@ -70,8 +70,8 @@ def _check_identity(change: Change, known: Stored | None, bench: Bench) -> None:
 def _check_role(change: Change, bench: Bench) -> None:
     if bench.role != "helper":
         return
-    # What is brought back was judged when its author wrote it.
-    of_another = bench.brought_back and change.author != bench.person_id
+    # What is brought back was judged when its author wrote it; what was written since is a writing like any other.
+    of_another = bench.brought_back and change.held and change.author != bench.person_id
     if change.kind in KEEPERS_KINDS and not of_another:
         raise Refusal(f"A helper cannot write a {change.kind}; ask the owner or a keeper.")
     if "gone" in change.values:
