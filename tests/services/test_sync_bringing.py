@@ -82,3 +82,10 @@ def test_a_word_of_having_held_it_changes_nothing_of_an_ordinary_push(engine, ow
     push(engine, owner, [edited(look, stamp(5, device="phone005"), stamp(0), note="one")])
     assert verdicts(engine, keeper, held(look, stamp(6, device="phone006"), note="two")) == ["taken"]
     assert stands(engine, owner, look) == ("two", ["note"])
+
+
+def test_revisions_that_were_lost_say_nothing_of_those_that_were_counted_since(engine, owner, keeper, look):
+    push(engine, owner, [edited(look, stamp(3, device="phone003"), stamp(0), note="since the restore")])
+    lost = stamp(2, device="phone002")
+    brought(engine, keeper, edited(look, stamp(5, device="phone005"), lost, 500, note="over what was lost"))
+    assert stands(engine, owner, look) == ("over what was lost", ["note"])

@@ -38,6 +38,7 @@ def attributing(db: sa.Connection, who: Who) -> Attribute:
             name: (stamp, stamp if change.held else was, author(change, stamp[-DEVICE_LENGTH:]), revision)
             for name, (stamp, was, _, revision) in change.marks.items()
         }
-        return change._replace(marks=marks)
+        # A revision that its writer saw may be one of those that were lost: it says nothing of those that stand here.
+        return change._replace(marks=marks, seen=None)
 
     return attribute
