@@ -183,3 +183,48 @@ test('somebody of another household who comes in is shown out in his own name', 
   expect(asked).toEqual(['/api/v1/sign-in', undefined, '/api/v1/sign-out', 'p-cleo']);
   expect(await names(store)).toEqual(['Anna', 'Ben']);
 });
+
+test('whoever takes over a refused record leaves an edit of it to the one who wrote it', async () => {
+  const scene = await shared(BEN, CLEO, ANNA);
+  const { store, server } = scene;
+  await store.choose('p-ben');
+  const look = await store.add('look', { mouth: 'full' });
+  await store.choose('p-cleo');
+  await store.edit(look.id, { note: 'hers' });
+  await store.choose('p-anna');
+  scene.left.add('p-ben');
+  scene.signedIn.delete('p-cleo');
+  const sync = start(scene);
+  await says(scene, { state: 'agreed', waiting: 1 });
+  const [stranded] = await store.attention();
+  await store.mend(stranded?.id ?? 0, {});
+  sync.now();
+  await vi.waitFor(() => expect(server.rows.get(look.id)).toMatchObject({ author: 'p-anna' }));
+  await says(scene, { state: 'agreed', waiting: 1 });
+  expect(server.rows.get(look.id)?.fields).not.toHaveProperty('note');
+  scene.signedIn.add('p-cleo');
+  await sync.entered(meOf(CLEO));
+  await says(scene, { state: 'agreed', waiting: 0 });
+  expect(server.rows.get(look.id)?.fields).toMatchObject({ note: { value: 'hers' } });
+  expect(scene.asked.filter((one) => one.endsWith('sync 1'))).toEqual(['p-anna sync 1', 'p-cleo sync 1']);
+  expect(await store.attention()).toEqual([]);
+});
+
+test('what waits for a newer server is not forgotten with the one who has left', async () => {
+  const scene = await shared(BEN, ANNA);
+  await scene.store.choose('p-ben');
+  await scene.store.add('look', { mouth: 'full' });
+  await scene.store.choose('p-anna');
+  const judge = scene.server.judge;
+  scene.server.judge = (change) => judge?.(change) ?? { verdict: 'later', fields: ['mouth'] };
+  const sync = start(scene);
+  await says(scene, { state: 'agreed' });
+  scene.server.judge = judge;
+  scene.left.add('p-ben');
+  await scene.store.choose('p-ben');
+  await scene.store.add('look', { mouth: 'normal' });
+  await scene.store.choose('p-anna');
+  sync.now();
+  await vi.waitFor(async () => expect(await names(scene.store)).toEqual(['Anna']));
+  expect((await scene.store.attention()).map((entry) => entry.fields['mouth'])).toEqual(['full', 'normal']);
+});

@@ -73,7 +73,9 @@ async function giveTo(tx: Writing, id: string, person: string): Promise<void> {
   const record = await needRecord(tx, id);
   if (record.author === person || !isUnheardOf(record)) return;
   const entries = await tx.objectStore('outbox').index('record').getAll(id);
-  await Promise.all(entries.map((entry) => tx.objectStore('outbox').put({ ...entry, author: person, by: person })));
+  // What its author wrote goes along; what a third one wrote goes up in his own turn, and is his.
+  const by = (entry: OutboxEntry) => (entry.by === record.author ? person : entry.by);
+  await Promise.all(entries.map((entry) => tx.objectStore('outbox').put({ ...entry, author: person, by: by(entry) })));
   await tx.objectStore('records').put({ ...record, author: person });
 }
 
