@@ -193,6 +193,21 @@ test('a connection that does not come back is told by name', async () => {
   await expect(phone.store.add('look', {})).rejects.toMatchObject({ name: 'lost' });
 });
 
+test('where nothing was written yet another household comes in, and sees nothing of the first one\'s', async () => {
+  const { phone } = await begin();
+  const { sync } = phone.store;
+  const people = (id: string, revision: number) => ({ kind: 'people', about: null, revision, body: { household: { id } } });
+  const heard = async (epoch: string, row: ReturnType<typeof people>) => {
+    const answer = { now: '2026-11-25T20:10:00.000Z', database: 'd', epoch, schema: 2, rows: [], derived: [row], cursor: row.revision, more: false };
+    await sync.take(await sync.nextBatch(null), answer);
+  };
+  await heard('e', people('h-1', 7));
+  await sync.enter({ ...ANNA, householdId: 'h-2', household: 'Elsewhere' });
+  expect(await phone.store.derivedOf('people')).toEqual([]);
+  await heard('e', people('h-2', 1));
+  expect(await phone.store.derivedOf('people')).toMatchObject([{ body: { household: { id: 'h-2' } } }]);
+});
+
 test('another household may not come in over the records of this one, until a person clears the phone', async () => {
   const { phone } = await begin();
   const other = { ...ANNA, householdId: 'h-2', household: 'Elsewhere' };

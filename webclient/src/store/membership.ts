@@ -10,11 +10,12 @@ export function members(inside: Inside): Promise<Member[]> {
 
 /** Note who signed in and is to log now, and tell whether that is news; `other_household` while the records of another one lie here. */
 export function enter(inside: Inside, person: Person): Promise<boolean> {
-  return inside.connection.write(['meta', 'records'], 'strict', async (tx) => {
+  return inside.connection.write(['meta', 'records', 'derived'], 'strict', async (tx) => {
     const before = await meta(tx, 'self');
     const isOther = before !== undefined && before.householdId !== person.householdId;
     if (isOther && (await tx.objectStore('records').count()) > 0) throw new StoreTrouble('other_household');
-    if (isOther) await tx.objectStore('meta').delete('agreement');
+    // What was derived for another household is none of theirs, and its higher revisions would keep their own out.
+    if (isOther) await Promise.all([tx.objectStore('meta').delete('agreement'), tx.objectStore('derived').clear()]);
     const held = isOther ? [] : await membersIn(tx);
     const isNews = await putMembers(tx, withMember(held, { ...person, isOut: false }), person);
     if (before !== undefined && isSame(before, person)) return isNews;
@@ -58,8 +59,9 @@ export function noteOut(inside: Inside, person: string): Promise<boolean> {
 export function strand(inside: Inside, person: string, reason: string): Promise<void> {
   return inside.connection.write(['meta', 'outbox'], 'strict', async (tx) => {
     const outbox = tx.objectStore('outbox');
-    const waiting = await outbox.index('turn').getAll(['waiting', person]);
-    await Promise.all(waiting.map((entry) => outbox.put({ ...entry, state: 'refused', reason })));
+    // Also what waits for a newer server: once that is there it would wait for him.
+    const waiting = await Promise.all((['waiting', 'later'] as const).map((state) => outbox.index('turn').getAll([state, person])));
+    await Promise.all(waiting.flat().map((entry) => outbox.put({ ...entry, state: 'refused', reason })));
     await putMembers(tx, (await membersIn(tx)).filter((member) => member.person !== person), await meta(tx, 'self'));
   });
 }
