@@ -119,3 +119,18 @@ def test_a_cursor_beyond_everything_is_answered_with_nothing(engine, neighbours)
     with reading(engine) as db:
         page = page_above(db, neighbours.keeper.who.household_id, 2**62)
     assert (page.rows, page.derived, page.cursor, page.more) == ([], [], 2**62, False)
+
+
+def test_a_page_with_more_behind_it_says_how_far_it_all_goes(engine, neighbours):
+    who = neighbours.keeper.who
+    push(engine, who, [added(who, "look") for _ in range(5)])
+    cursors, upto = [0], []
+    while True:
+        with reading(engine) as db:
+            page = agree(db, who, Push([], cursors[-1], 1, False), START, 2).page
+        cursors.append(page.cursor)
+        if not page.more:
+            break
+        upto.append(page.upto)
+    assert page.upto is None
+    assert set(upto) == {cursors[-1]}

@@ -144,6 +144,7 @@ class AnswerSchema(Schema):
     derived = AsItIs(DerivedSchema, many=True, metadata={"description": "left out where there is none"})
     cursor = fields.Integer(required=True)
     more = fields.Boolean(required=True)
+    upto = fields.Integer(metadata={"description": "what the cursor will come to, where more is waiting"})
     recomputing = fields.Boolean(metadata={"description": "left out where it is not so"})
 
 
@@ -171,7 +172,8 @@ class Sync(MethodView):
 
 
 def _whole(identity: Identity, agreement: Agreement, now: datetime) -> dict[str, Any]:
-    return {
+    upto = {"upto": agreement.page.upto} if agreement.page.more else {}
+    return upto | {
         "now": instant_text(now),
         "database": identity.database_id,
         "epoch": identity.epoch,

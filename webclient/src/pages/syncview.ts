@@ -12,6 +12,7 @@ function stateWords(status: SyncStatus, now: Date): string {
   // Whoever has left the household is told so, in the server's words.
   if (status.state === 'signed_out') return status.trouble ?? words.signedOut;
   if (status.state === 'trouble') return words.trouble(status.trouble ?? '');
+  if (status.coming !== undefined) return words.coming(status.coming);
   return status.agreedAt ? words.agreed(agoWords(new Date(status.agreedAt), now)) : words.agreedNever;
 }
 

@@ -1,6 +1,8 @@
 /** The records that one transaction works on: each read once, written once when the work is done. */
 import type { OutboxEntry, StoredRecord, Writing } from './schema';
 
+const PIECE = 50;
+
 export interface Desk {
   tx: Writing;
   /** Read these in one go: asked for one after another they take a round trip each. */
@@ -41,8 +43,13 @@ export function openDesk(tx: Writing, kinds: Set<string>): Desk {
     entries: async (id) => (await outbox.index('record').getAll(id)).filter((entry) => !dropped.has(entry.seq)),
     drop: (entry) => void dropped.add(entry.seq),
     close: async () => {
-      await Promise.all(Array.from(written.values(), (record) => tx.objectStore('records').put(record)));
-      await Promise.all(Array.from(dropped, (seq) => outbox.delete(seq)));
+      await inPieces([...written.values()], (some) => Promise.all(some.map((record) => tx.objectStore('records').put(record))));
+      await inPieces([...dropped], (some) => Promise.all(some.map((seq) => outbox.delete(seq))));
     },
   };
+}
+
+/** Work through very many a piece at a time: a thousand at once would hold up the page, which has a turn between two pieces. */
+export async function inPieces<T>(all: readonly T[], act: (some: readonly T[]) => Promise<unknown>): Promise<void> {
+  for (let from = 0; from < all.length; from += PIECE) await act(all.slice(from, from + PIECE));
 }

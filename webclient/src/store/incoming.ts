@@ -1,9 +1,9 @@
 /** An answer of the server's taken in: verdicts, rows, what was derived and the cursor, in one transaction. */
-import type { Answer, Derived, Row, Said } from '../records/exchange';
+import type { Answer, Derived, Said, SaidRow } from '../records/exchange';
 import { later, type Stamp } from '../records/stamps';
 import { advanced, agreement, broughtBack, isNewEpoch, restarted, towards, withBrought } from './agreement';
 import { bringAll, coverWhole } from './bringing';
-import { openDesk, type Desk } from './desk';
+import { inPieces, openDesk, type Desk } from './desk';
 import { meta, putMeta, type Inside } from './device';
 import { mergeRow, wholeRow } from './rows';
 import { inState, type Agreement, type Writing } from './schema';
@@ -23,7 +23,6 @@ export interface Taken extends Judged {
 /** Take in the answer to that batch; an answer that was overtaken by a new epoch changes nothing. */
 export function takeAnswer(inside: Inside, batch: Batch, said: Said): Promise<Taken> {
   const answer: Answer = { verdicts: [], derived: [], recomputing: false, ...said };
-  const rows = answer.rows.map(wholeRow);
   return inside.connection.write(['records', 'outbox', 'derived', 'meta'], 'relaxed', async (tx) => {
     const met = await agreement(tx);
     const taken = { kinds: new Set<string>(), more: answer.more, recomputing: answer.recomputing, left: 0, ...NOTHING_JUDGED };
@@ -33,10 +32,10 @@ export function takeAnswer(inside: Inside, batch: Batch, said: Said): Promise<Ta
     const agreed = restored ? await startBringing(tx, restarted(met, answer)) : met;
     const desk = openDesk(tx, taken.kinds);
     const judged = await applyVerdicts(desk, batch.entries, answer, batch.person);
-    await takeRows(desk, rows, agreed.bringing !== null);
+    await takeRows(desk, answer.rows, agreed.bringing !== null);
     await desk.close();
     await takeDerived(tx, answer.derived, taken.kinds);
-    await raiseClock(inside, tx, withBrought(agreed, judged.brought), [...judged.stamps, ...stampsIn(rows)]);
+    await raiseClock(inside, tx, withBrought(agreed, judged.brought), [...judged.stamps, ...stampsIn(answer.rows)]);
     const goesOn = restored || (await conclude(tx, batch, answer));
     return { ...taken, ...judged, more: answer.more || goesOn, left: await countSendable(tx, batch.person) };
   });
@@ -58,13 +57,15 @@ async function countSendable(tx: Writing, person: string | null): Promise<number
   return mine + (agreed.pulled ? await turns.count(['whole', '']) : 0);
 }
 
-async function takeRows(desk: Desk, rows: readonly Row[], bringing: boolean): Promise<void> {
-  await desk.fetch(rows.map((row) => row.id));
-  for (const row of rows) {
-    const held = await desk.record(row.id);
-    const merged = mergeRow(held, row);
-    desk.put(bringing && merged.waiting > 0 ? await coverWhole(desk, merged, row) : merged);
-  }
+async function takeRows(desk: Desk, rows: readonly SaidRow[], bringing: boolean): Promise<void> {
+  await inPieces(rows, async (some) => {
+    await desk.fetch(some.map((row) => row.id));
+    for (const row of some.map(wholeRow)) {
+      const held = await desk.record(row.id);
+      const merged = mergeRow(held, row);
+      desk.put(bringing && merged.waiting > 0 ? await coverWhole(desk, merged, row) : merged);
+    }
+  });
 }
 
 async function takeDerived(tx: Writing, rows: readonly Derived[], kinds: Set<string>): Promise<void> {
@@ -77,8 +78,10 @@ async function takeDerived(tx: Writing, rows: readonly Derived[], kinds: Set<str
   }
 }
 
-function stampsIn(rows: readonly Row[]): Stamp[] {
-  return rows.flatMap((row) => Object.values(row.fields)).map((field) => field.stamp);
+function stampsIn(rows: readonly SaidRow[]): Stamp[] {
+  return rows.flatMap(({ fields, stamp, stamps }) => [
+    ...(stamp === undefined ? [] : [stamp]), ...Object.values(stamps ?? {}), ...Object.values(fields ?? {}).map((field) => field.stamp),
+  ]);
 }
 
 async function raiseClock(inside: Inside, tx: Writing, agreed: Agreement, stamps: readonly Stamp[]): Promise<void> {

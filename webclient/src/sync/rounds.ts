@@ -22,8 +22,8 @@ export interface Turned {
   settled: number;
 }
 
-/** Ask and answer in that person's name until nothing of his is left to send, nor anything to fetch. */
-export async function agree(parts: Parts, person: string | undefined): Promise<Turned> {
+/** Ask and answer in that person's name until nothing of his is left to send, nor anything to fetch; `tell` of how far it is. */
+export async function agree(parts: Parts, person: string | undefined, tell: (percent: number) => Promise<void>): Promise<Turned> {
   let [limit, settled] = [CHANGES_LIMIT, 0];
   for (let clockTries = 0; ; ) {
     const reading = parts.clock.reading();
@@ -34,7 +34,9 @@ export async function agree(parts: Parts, person: string | undefined): Promise<T
       continue;
     }
     if (reply.status !== 200) throw refusalOf(reply.status, reply.body);
-    const taken = await parts.store.sync.take(batch, reply.body as Said);
+    const said = reply.body as Said;
+    const taken = await parts.store.sync.take(batch, said);
+    if (said.more && said.upto) await tell(Math.floor((100 * said.cursor) / said.upto));
     clockTries += taken.clock > 0 ? 1 : 0;
     settled += taken.settled;
     if (!isWorthAnother(taken, reading === null, clockTries)) return { recomputing: taken.recomputing, settled };

@@ -76,7 +76,7 @@ export class Runner {
     this.failures = 0;
     this.computing = recomputing ? this.computing + 1 : 0;
     if (recomputing && this.computing <= RECOMPUTED_TRIES) this.soon(RECOMPUTED_MS);
-    await this.board.say({ state: 'agreed', trouble: null });
+    await this.board.say({ state: 'agreed', trouble: null, coming: undefined });
     // The bytes of photos come after all records, and wait again as soon as somebody writes.
     await (await import('./photos')).sendPhotos(this.parts, () => this.asked);
   }
@@ -113,7 +113,7 @@ export class Runner {
   private async turn(person: string | undefined): Promise<Turned> {
     try {
       if (!this.met.has(person)) await this.meet(person);
-      return await agree(this.parts, person);
+      return await agree(this.parts, person, (coming) => this.board.say({ coming }));
     } catch (error) {
       if (isSignedOut(error)) this.met.delete(person);
       throw error;
@@ -135,7 +135,7 @@ export class Runner {
     const standing = standingOf(error);
     this.failures += 1;
     if (standing.state !== 'signed_out') this.soon(backoffMs(this.failures, this.parts.around.random()));
-    await this.board.say(standing);
+    await this.board.say({ ...standing, coming: undefined });
   }
 }
 

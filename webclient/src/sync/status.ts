@@ -12,6 +12,8 @@ export interface SyncStatus {
   trouble: string | null;
   /** The server's clock less the phone's. */
   clockOffMs: number;
+  /** How much of the household's records has come down, percent, while there is more to come. */
+  coming?: number | undefined;
 }
 
 export interface Board {

@@ -74,5 +74,6 @@ function pageAbove(server: HouseholdServer, cursor: number) {
   const rows = structuredClone(above.slice(0, PAGE_ROWS));
   const derived = server.derived.filter((row) => row.revision > cursor);
   const last = Math.max(cursor, ...rows.map((row) => row.revision), ...derived.map((row) => row.revision));
-  return { rows, derived, cursor: last, more: above.length > PAGE_ROWS };
+  const more = above.length > PAGE_ROWS;
+  return { rows, derived, cursor: last, more, ...(more ? { upto: above.at(-1)?.revision ?? last } : {}) };
 }

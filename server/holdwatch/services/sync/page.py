@@ -22,6 +22,8 @@ class Page:
     derived: list[dict[str, Any]]
     cursor: int
     more: bool
+    upto: int | None = None
+    """The household's revision, where more is waiting: how far the device has come."""
 
 
 def page_above(db: sa.Connection, household_id: str, cursor: int, limit: int = PAGE_ROWS, lean: bool = False) -> Page:
@@ -31,12 +33,19 @@ def page_above(db: sa.Connection, household_id: str, cursor: int, limit: int = P
     derived = _above(db, tables.derived, household_id, cursor, limit)
     revisions = sorted(row.revision for row in [*records, *derived])[:limit]
     last = revisions[-1] if revisions else cursor
+    more = len(records) + len(derived) > limit
     return Page(
         [record(row) for row in records if row.revision <= last],
         [_derived(row) for row in derived if row.revision <= last],
         last,
-        len(records) + len(derived) > limit,
+        more,
+        _revision(db, household_id) if more else None,
     )
+
+
+def _revision(db: sa.Connection, household_id: str) -> int:
+    table = tables.household
+    return db.scalars(sa.select(table.c.revision).where(table.c.household_id == household_id)).one()
 
 
 def _above(db: sa.Connection, table: sa.Table, household_id: str, cursor: int, limit: int) -> list[Any]:

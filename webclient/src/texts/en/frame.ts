@@ -40,6 +40,7 @@ export const frame = {
   sync: {
     agreed: (when: string) => `Up to date with the household, ${when}.`,
     agreedNever: 'Not yet up to date with the household.',
+    coming: (percent: number) => `Records are coming: ${percent} %.`,
     offline: 'No connection. Looks are kept here and go up by themselves.',
     signedOut: 'Signed out on this device. Looks are still kept; they go up after you sign in again.',
     trouble: (what: string) => `Not up to date: ${what}. It is tried again by itself.`,
