@@ -230,3 +230,14 @@ def test_a_file_that_was_put_back_by_hand_begins_a_new_epoch(engine, settings, n
     assert (done.kept, done.carried, done.heard_at, len(done.people)) == (None, False, START, 4)
     with reading(afterwards) as db, pytest.raises(SignedOut):
         access.whoever(db, neighbours.owner.cookie_value, clock.now())
+
+
+def test_who_may_not_restore_leaves_alone_what_another_restore_is_at_work_on(
+    engine, settings, neighbours, copy, clock, tmp_path
+):
+    push(engine, neighbours.owner.who, [added(neighbours.owner.who, "look")])
+    theirs = tmp_path / "holdwatch.sqlite3.restoring"
+    theirs.write_text("half of a copy")
+    with pytest.raises(CannotRestore, match="is in use"):
+        restore(settings.database_url, copy, clock.now())
+    assert theirs.read_text() == "half of a copy"

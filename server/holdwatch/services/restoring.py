@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Sequence
-from contextlib import closing
+from collections.abc import Iterator, Sequence
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -45,21 +45,21 @@ def restore(database_url: str, copy: Path, now: datetime) -> SetBack:
     fresh, kept = target.with_name(target.name + ".restoring"), kept_name(target, now)
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        remove(fresh)
         with had_alone(target) as present:
-            _copy(copy, fresh)
-            done = _prepare(copy, fresh, present, now)
             if present is not None:
-                keep(present, kept)
-                take_place(fresh, present)
+                # Only whoever has the database alone touches the new one: another restore may be at work on it.
+                with _unfinished(fresh):
+                    done = _prepare(copy, fresh, present, now)
+                    keep(present, kept)
+                    take_place(fresh, present)
         if present is None:
-            take_empty_place(fresh, target, kept)
+            with _unfinished(fresh):
+                done = _prepare(copy, fresh, None, now)
+                take_empty_place(fresh, target, kept)
     except InUse as busy:
         raise CannotRestore(str(busy)) from busy
     except (OSError, sqlite3.Error, sa.exc.DBAPIError) as problem:
         raise CannotRestore(f"Nothing was restored: {problem}.") from problem
-    finally:
-        remove(fresh)
     return SetBack(done.heard_at, done.people, done.carried, kept if kept.exists() else None)
 
 
@@ -104,8 +104,18 @@ def _copy(copy: Path, fresh: Path) -> None:
         raise CannotRestore(f"{copy} was made by a newer Holdwatch than this one. Update Holdwatch, then restore it.")
 
 
+@contextmanager
+def _unfinished(fresh: Path) -> Iterator[None]:
+    remove(fresh)
+    try:
+        yield
+    finally:
+        remove(fresh)
+
+
 def _prepare(copy: Path, fresh: Path, present: sqlite3.Connection | None, now: datetime) -> SetBack:
     """Bring the copy to the newest shape, carry over what no phone holds, and begin a new epoch in it."""
+    _copy(copy, fresh)
     engine = open_database(sa.URL.create("sqlite", database=str(fresh)))
     try:
         migrate(engine, new_identity)

@@ -64,7 +64,8 @@ def take_place(fresh: Path, db: sqlite3.Connection) -> None:
     SQLite does it in one transaction: a process that is killed leaves a journal, by which whoever opens the database
     next finds it as it was.
     """
-    with closing(sqlite3.connect(fresh)) as source:
+    # As an address that makes no file: an empty one must never take the place.
+    with closing(sqlite3.connect(f"{fresh.absolute().as_uri()}?mode=rw", uri=True)) as source:
         source.backup(db)
 
 
