@@ -128,7 +128,8 @@ class Phone:
         body = answer.read()
         if answer.status != 200:
             raise SystemExit(f"{answer.status}: {body[:200]!r}")
-        self.received += len(body) + len(str(answer.headers)) + len("HTTP/1.1 200 OK\r\n")
+        head = f"HTTP/1.1 200 OK\n{answer.headers}".replace("\n", "\r\n")
+        self.received += len(body) + len(head)
         return orjson.loads(gzip.decompress(body) if answer.headers["Content-Encoding"] == "gzip" else body)
 
     def push(self, batches: Sequence[bytes]) -> None:
