@@ -3,19 +3,27 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.dialects.postgresql import ARRAY
 
+Condition = sa.ColumnElement[bool]
 
-def among(db: sa.Connection, column: sa.ColumnElement[str], texts: Iterable[str]) -> sa.ColumnElement[bool]:
-    """The condition that the column holds one of these texts.
+
+def among(column: sa.ColumnElement[str], parameter: str) -> Mapping[str, Condition]:
+    """The condition, by dialect, that the column holds one of the texts that are handed over under that name.
 
     `IN` would take a parameter for each, and its statement would be written anew for every number of them: of five
     hundred ids that takes three times as long as to find them.
     """
+    array = sa.bindparam(parameter, type_=ARRAY(sa.String))
+    listed = sa.func.json_each(sa.bindparam(parameter)).table_valued("value").c.value
+    return {"sqlite": column.in_(sa.select(listed)), "postgresql": column == sa.any_(array)}
+
+
+def as_one(db: sa.Connection, texts: Iterable[str]) -> Any:
+    """These texts as `among` is handed them."""
     wanted = sorted(set(texts))
-    if db.dialect.name == "sqlite":
-        return column.in_(sa.select(sa.func.json_each(json.dumps(wanted)).table_valued("value").c.value))
-    return column == sa.any_(sa.literal(wanted, ARRAY(sa.String)))
+    return json.dumps(wanted) if db.dialect.name == "sqlite" else wanted

@@ -12,7 +12,7 @@ import sqlalchemy as sa
 
 from ...records.merge import Stamped, canonical
 from ...store import tables
-from ...store.among import among
+from ...store.among import among, as_one
 from ...store.upsert import insert_new_rows
 from .change import Change
 
@@ -38,12 +38,23 @@ def read_history(db: sa.Connection, household_id: str, changes: Sequence[Change]
     """Those writings of `changes` that were overruled already."""
     if not changes:
         return set()
-    table = tables.history
-    ids = among(db, table.c.record_id, (change.id for change in changes))
-    stamps = among(db, table.c.stamp, (stamp for change in changes for stamp, *_ in change.marks.values()))
-    columns = (table.c.record_id, table.c.field, table.c.stamp, table.c.value)
-    found = db.execute(sa.select(*columns).where(table.c.household_id == household_id, ids, stamps)).all()
+    asked = {
+        "household_id": household_id,
+        "ids": as_one(db, (change.id for change in changes)),
+        "stamps": as_one(db, (stamp for change in changes for stamp, *_ in change.marks.values())),
+    }
+    found = db.execute(OVERRULED[db.dialect.name], asked).all()
     return {(record_id, name, stamp, value) for record_id, name, stamp, value in found}
+
+
+def _overruled(dialect: str) -> sa.Select:
+    had = tables.history.c
+    mine = had.household_id == sa.bindparam("household_id")
+    ids, stamps = among(had.record_id, "ids")[dialect], among(had.stamp, "stamps")[dialect]
+    return sa.select(had.record_id, had.field, had.stamp, had.value).where(mine, ids, stamps)
+
+
+OVERRULED = {dialect: _overruled(dialect) for dialect in ("sqlite", "postgresql")}
 
 
 def write_history(db: sa.Connection, household_id: str, lost: Iterable[Overruled], revisions: dict[str, int]) -> None:

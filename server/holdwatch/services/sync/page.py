@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,6 +13,15 @@ from ...store import tables
 from .marks import marks_of, stamps_of
 
 PAGE_ROWS = 1000
+
+
+def _by_revision(table: sa.Table) -> sa.Select:
+    mine = (table.c.household_id == sa.bindparam("household_id"), table.c.revision > sa.bindparam("cursor"))
+    return sa.select(table).where(*mine).order_by(table.c.revision).limit(sa.bindparam("rows"))
+
+
+# Made once: every phone asks each minute, and to make them takes longer than to find that there is nothing.
+RECORDS, DERIVED = _by_revision(tables.record), _by_revision(tables.derived)
 
 
 @dataclass(frozen=True)
@@ -29,8 +39,8 @@ class Page:
 def page_above(db: sa.Connection, household_id: str, cursor: int, limit: int = PAGE_ROWS, lean: bool = False) -> Page:
     """The next rows by revision; every revision belongs to one row of either table. Older clients read no lean ones."""
     record = _lean_record if lean else _record
-    records = _above(db, tables.record, household_id, cursor, limit)
-    derived = _above(db, tables.derived, household_id, cursor, limit)
+    records = _above(db, RECORDS, household_id, cursor, limit)
+    derived = _above(db, DERIVED, household_id, cursor, limit)
     revisions = sorted(row.revision for row in [*records, *derived])[:limit]
     last = revisions[-1] if revisions else cursor
     more = len(records) + len(derived) > limit
@@ -48,9 +58,8 @@ def _revision(db: sa.Connection, household_id: str) -> int:
     return db.scalars(sa.select(table.c.revision).where(table.c.household_id == household_id)).one()
 
 
-def _above(db: sa.Connection, table: sa.Table, household_id: str, cursor: int, limit: int) -> list[Any]:
-    query = sa.select(table).where(table.c.household_id == household_id, table.c.revision > cursor)
-    return list(db.execute(query.order_by(table.c.revision).limit(limit + 1)))
+def _above(db: sa.Connection, query: sa.Select, household_id: str, cursor: int, limit: int) -> Sequence[Any]:
+    return db.execute(query, {"household_id": household_id, "cursor": cursor, "rows": limit + 1}).all()
 
 
 # Not by way of `stored`: of a hundred thousand rows each step counts.

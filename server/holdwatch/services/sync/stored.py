@@ -13,7 +13,7 @@ import sqlalchemy as sa
 from ...records.instants import BadInstant, instant_text, parse_instant
 from ...records.merge import Mark, Stamped, canonical, canonical_pointless
 from ...store import tables
-from ...store.among import among
+from ...store.among import among, as_one
 from ...store.upsert import upsert_rows
 from .marks import marks_of, marks_text
 
@@ -59,12 +59,18 @@ class Stored:
 
 def read_stored(db: sa.Connection, household_id: str, ids: Iterable[str]) -> dict[str, Stored]:
     """Those of `ids` that the household has."""
-    table = tables.record
     wanted = set(ids)
     if not wanted:
         return {}
-    query = sa.select(table).where(table.c.household_id == household_id, among(db, table.c.id, wanted))
-    return {row.id: stored(row) for row in db.execute(query).all()}
+    asked = {"household_id": household_id, "ids": as_one(db, wanted)}
+    return {row.id: stored(row) for row in db.execute(BY_ID[db.dialect.name], asked).all()}
+
+
+_MINE = tables.record.c.household_id == sa.bindparam("household_id")
+BY_ID = {
+    dialect: sa.select(tables.record).where(_MINE, wanted)
+    for dialect, wanted in among(tables.record.c.id, "ids").items()
+}
 
 
 def stored(row: Any) -> Stored:
