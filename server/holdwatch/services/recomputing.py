@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any, Protocol
 
@@ -11,6 +11,7 @@ import sqlalchemy as sa
 
 from ..records.instants import milliseconds
 from ..store import tables
+from ..store.among import among, as_one
 from ..store.upsert import inserting
 
 THINGS = frozenset({"tank", "fish", "brood"})
@@ -62,26 +63,40 @@ def asked_for(db: sa.Connection, household_id: str) -> bool:
 
 def broods_of(db: sa.Connection, household_id: str, start: set[str]) -> set[str]:
     """Broods among `start`, and those under way of the same males, and below its fish and tanks."""
-    records = tables.record.c
-    named = _records(db, household_id, "brood", records.id.in_(start))
-    fish = _records(db, household_id, "fish", records.about.in_(start))
+    named = _among(db, household_id, "brood", BY_ID, start)
+    fish = _among(db, household_id, "fish", BY_ABOUT, start)
     males = start | {row.id for row in fish} | {row.about for row in named if row.about}
-    below = _records(db, household_id, "brood", records.about.in_(males))
+    below = _among(db, household_id, "brood", BY_ABOUT, males)
     return {row.id for row in named} | {row.id for row in below if _under_way(row)}
 
 
 def broods_of_species(db: sa.Connection, household_id: str, species: set[str]) -> set[str]:
     """The broods under way of all males of these species."""
-    fish = _records(db, household_id, "fish", sa.true())
-    males = [row.id for row in fish if json.loads(row.fields).get("species") in species]
-    below = _records(db, household_id, "brood", tables.record.c.about.in_(males))
+    fish = db.execute(OF_KIND, {"household_id": household_id, "kind": "fish"}).all()
+    males = {row.id for row in fish if json.loads(row.fields).get("species") in species}
+    below = _among(db, household_id, "brood", BY_ABOUT, males)
     return {row.id for row in below if _under_way(row)}
 
 
-def _records(db: sa.Connection, household_id: str, kind: str, which: sa.ColumnElement[bool]) -> Sequence[Any]:
-    table = tables.record
-    mine = (table.c.household_id == household_id, table.c.kind == kind)
-    return db.execute(sa.select(table.c.id, table.c.about, table.c.fields).where(*mine, which)).all()
+def _of_kind() -> sa.Select:
+    record = tables.record.c
+    mine = (record.household_id == sa.bindparam("household_id"), record.kind == sa.bindparam("kind"))
+    return sa.select(record.id, record.about, record.fields).where(*mine)
+
+
+# Made once: every push looks here, and to make them takes as long as to find.
+OF_KIND = _of_kind()
+BY_ID, BY_ABOUT = (
+    {dialect: OF_KIND.where(wanted) for dialect, wanted in among(column, "ids").items()}
+    for column in (tables.record.c.id, tables.record.c.about)
+)
+
+
+def _among(
+    db: sa.Connection, household_id: str, kind: str, by: Mapping[str, sa.Select], ids: Iterable[str]
+) -> Sequence[Any]:
+    asked = {"household_id": household_id, "kind": kind, "ids": as_one(db, ids)}
+    return db.execute(by[db.dialect.name], asked).all()
 
 
 def _under_way(brood: Any) -> bool:
