@@ -14,7 +14,7 @@ export const brood = {
   back: 'All broods',
   inside: 'What is going on inside',
   nights: {
-    title: 'The coming nights', table: 'The nights as a table', night: 'Night', saved: 'Saved', tonight: 'tonight', best: 'best', away: 'nobody is free',
+    title: 'The coming nights', table: 'The nights as a table', night: 'Night', saved: 'Saved', tonight: 'tonight', best: 'best', away: 'away',
     how: 'Saved: of 100 young, and below how many fewer than on the night to catch. The other numbers are the chances, in %, of what he would have in his mouth at that hour: caught too early they are still eggs, too late they are let go among the others.',
     text: (best: string, saved: number) => `Catching ${best} saves the most: about ${saved} of 100.`,
     beyond: (night: string) => `The night to catch, ${night}, comes after these.`, none: 'On none of the coming nights would catching him save much.', axis: 'saved, of 100',
