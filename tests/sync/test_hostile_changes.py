@@ -11,7 +11,7 @@ import sqlalchemy as sa
 
 from holdwatch.records.kinds import KINDS, WATCHED_SPECIES
 from people import Visitors
-from sync.pushing import added, edited, household_tables, push, rows, stamp, values, written
+from sync.pushing import added, edited, household_tables, push, rows, said_once, stamp, values, written
 
 LIMIT_BYTES = 512 * 1024
 FIELDS = [(kind, name) for kind, schema in KINDS.items() for name in schema.fields]
@@ -64,13 +64,16 @@ def check_refused(answer, status: int | None = None) -> None:
     assert len(answer.data) < 4000
 
 
+@pytest.mark.parametrize("shaped", [dict, said_once], ids=["as of old", "said once"])
 @pytest.mark.parametrize(("kind", "name"), FIELDS)
-def test_every_field_of_every_kind_refuses_what_it_cannot_be_and_the_rest_is_taken(visitors, engine, kind, name):
+def test_every_field_of_every_kind_refuses_what_it_cannot_be_and_the_rest_is_taken(
+    visitors, engine, kind, name, shaped
+):
     who = visitors.owner.who
     kinds = [hostile for hostile in HOSTILE if not (hostile in MERE_WORDS and (kind, name) in WORDS)]
     good = [added(who, kind) for _ in kinds]
     bad = [added(who, kind, **{name: f"value {n}"}) for n, _ in enumerate(kinds)]
-    body = json.dumps(request([change for pair in zip(bad, good, strict=True) for change in pair]))
+    body = json.dumps(request([shaped(change) for pair in zip(bad, good, strict=True) for change in pair]))
     for n, hostile in enumerate(kinds):
         body = body.replace(f'"value {n}"', HOSTILE[hostile])
     answer = post(visitors.owner, body.encode())
