@@ -21,7 +21,7 @@ from .marks import marks_of, marks_text
 SORTABLE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{3}Z")
 
 
-@dataclass
+@dataclass(slots=True)
 class Stored:
     """One record of one household."""
 
