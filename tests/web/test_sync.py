@@ -45,12 +45,8 @@ def test_what_there_is_is_told_to_both(visitors: Visitors):
         made = added(visitors.owner.who, "brood")
         answer = ask(visitors.owner, [made], schema=schema, cursor=0).json
         (verdict,) = answer["verdicts"]
-        assert (verdict["id"], verdict["verdict"], verdict["reason"], verdict["fields"]) == (
-            made["id"],
-            "taken",
-            None,
-            [],
-        )
+        told = {} if schema == LEAN else {"id": made["id"], "reason": None, "fields": []}
+        assert verdict == {"verdict": "taken", **told}
         assert answer["rows"][-1]["id"] == made["id"]
         assert answer["recomputing"] is True
 
@@ -61,3 +57,13 @@ def test_an_answer_with_nothing_new_is_small(visitors: Visitors):
     added_by_the_server = "HTTP/1.1 200 OK\r\nDate: Thu, 26 Nov 2026 02:15:48 GMT\r\n\r\n"
     headers = "".join(f"{name}: {value}\r\n" for name, value in answer.headers)
     assert len(headers) + len(added_by_the_server) + len(answer.data) < 400
+
+
+def test_both_are_told_all_of_what_was_not_taken_and_verdicts_stand_in_the_order_of_the_changes(visitors: Visitors):
+    who = visitors.owner.who
+    changes = [added(who, "look"), added(who, "look", mouth="ajar"), added(who, "look")]
+    for schema in (LEAN - 1, LEAN):
+        verdicts = ask(visitors.owner, changes, schema=schema).json["verdicts"]
+        assert [verdict["verdict"] for verdict in verdicts] == ["taken", "refused", "taken"]
+        assert (verdicts[1]["id"], verdicts[1]["fields"]) == (changes[1]["id"], [])
+        assert verdicts[1]["reason"].startswith("mouth: must be one of")
