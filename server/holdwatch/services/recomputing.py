@@ -28,14 +28,12 @@ class Written(Protocol):
 
 def ask_for(db: sa.Connection, household_id: str, written: Iterable[Written], left: set[str], now: datetime) -> None:
     """Ask for every brood that these records bear on; `left` are ids they belonged to before."""
-    start: set[Any] = set(left)
+    start = set(left)
     for record in written:
-        if record.kind in THINGS:
-            start.add(record.id)
+        start |= {record.id} if record.kind in THINGS else set()
         # What is said of a male bears on him alone, not on all in his tank.
-        if record.kind != "fish":
-            start.add(record.value("about"))
-    start.discard(None)
+        about = record.value("about") if record.kind != "fish" else None
+        start |= {about} if about else set()
     if start:
         ask_for_broods(db, ((household_id, brood) for brood in broods_of(db, household_id, start)), now)
 

@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from operator import itemgetter
 from typing import Any, NamedTuple
 
 from ...records.kinds import ID, KINDS, UNSTORABLE
 from ...records.merge import Mark, Stamped, canonical
 from ...records.stamps import DEVICE, BadStamp, checked_stamp
 
+STAMP_OF = itemgetter(0)
 KNOWN_NAMES = frozenset(name for schema in KINDS.values() for name in schema.fields)
 ID_LENGTH = 36
 FIELDS_LIMIT = 40
 VALUE_LIMIT = 16_384
-
-
-Written = tuple[dict[str, Any], dict[str, Mark], str]
-"""Values, their marks, and the latest stamp."""
 
 
 class Refusal(Exception):
@@ -33,8 +31,6 @@ class Change(NamedTuple):
     values: dict[str, Any]
     marks: dict[str, Mark]
     """Of each value."""
-    latest: str
-    """The latest of its stamps."""
     seen: int | None
     """The record's revision that its writer had before him; None if he knew of none."""
     revision: int
@@ -45,6 +41,11 @@ class Change(NamedTuple):
     def field(self, name: str) -> Stamped:
         """A field that was written."""
         return Stamped(self.values[name], *self.marks[name])
+
+    @property
+    def latest(self) -> str:
+        """The latest of its stamps."""
+        return max(map(STAMP_OF, self.marks.values()))
 
     @property
     def about(self) -> str | None:
@@ -66,18 +67,17 @@ def read_change(raw: Any, sender: str, revision: int) -> Change:
     """Check the shape of a change that the person `sender` sent; Refusal if it has another."""
     if not isinstance(raw, dict):
         raise Refusal("A change must be an object.")
-    record_id, kind, author, device = raw.get("id"), raw.get("kind"), raw.get("author"), raw.get("device")
-    if not isinstance(record_id, str) or not ID.fullmatch(record_id):
+    if not isinstance(raw.get("id"), str) or not ID.fullmatch(raw["id"]):
         raise Refusal("A record's id must be a UUID of version 7, in small letters.")
-    if not isinstance(kind, str) or not _plain(kind, 40):
+    if not isinstance(raw.get("kind"), str) or not _plain(raw["kind"], 40):
         raise Refusal("A record must have a kind.")
-    if not isinstance(author, str) or not _plain(author, 60):
+    if not isinstance(raw.get("author"), str) or not _plain(raw["author"], 60):
         raise Refusal("A record must have an author.")
-    if not isinstance(device, str) or not DEVICE.fullmatch(device):
+    if not isinstance(raw.get("device"), str) or not DEVICE.fullmatch(raw["device"]):
         raise Refusal("A record's device must be 8 letters or digits.")
-    values, marks, latest = (_read_writing if "values" in raw else _read_fields)(raw, sender, revision)
-    seen, held = _read_seen(raw.get("seen")), raw.get("held") is True
-    return Change(record_id, kind, author, device, values, marks, latest, seen, revision, held)
+    identity = raw["id"], raw["kind"], raw["author"], raw["device"]
+    values, marks = (_read_writing if "values" in raw else _read_fields)(raw, sender, revision)
+    return Change(*identity, values, marks, _read_seen(raw.get("seen")), revision, raw.get("held") is True)
 
 
 def said_id(raw: Any) -> str | None:
@@ -94,7 +94,7 @@ def _read_seen(raw: Any) -> int | None:
     return raw
 
 
-def _read_writing(raw: Mapping[str, Any], sender: str, revision: int) -> Written:
+def _read_writing(raw: Mapping[str, Any], sender: str, revision: int) -> tuple[dict[str, Any], dict[str, Mark]]:
     """Values that were written at once: they share a stamp, and `was` names what some of them replaced."""
     values, replaced = _named(raw["values"]), {} if raw.get("was") is None else raw["was"]
     stamp = _checked(raw.get("stamp"), "The change")
@@ -104,16 +104,16 @@ def _read_writing(raw: Mapping[str, Any], sender: str, revision: int) -> Written
     for name, was in replaced.items():
         marks[name] = (stamp, _checked(was, f"The field {name}"), sender, revision)
     _check_values(values)
-    return values, marks, stamp
+    return values, marks
 
 
-def _read_fields(raw: Mapping[str, Any], sender: str, revision: int) -> Written:
+def _read_fields(raw: Mapping[str, Any], sender: str, revision: int) -> tuple[dict[str, Any], dict[str, Mark]]:
     """Fields each with a stamp of its own, as older clients send all, and newer ones what they bring back."""
     fields = _named(raw.get("fields"))
     marks = {name: _read_mark(name, field, sender, revision) for name, field in fields.items()}
     values = {name: field["value"] for name, field in fields.items()}
     _check_values(values)
-    return values, marks, max(stamp for stamp, *_ in marks.values())
+    return values, marks
 
 
 def _read_mark(name: str, raw: Any, sender: str, revision: int) -> Mark:
