@@ -53,6 +53,7 @@ def log_full(page: Page, house: House) -> None:
     """A look of one tap."""
     page.goto(f"{house.origin}/")
     tap(page.get_by_role("button", name="Still full").first)
+    expect(page.get_by_text("Saved on this device").first).to_be_visible()
     agreed(page, house)
 
 
