@@ -14,7 +14,7 @@ import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
 from browser.house import DAYTIME, House, running, until
-from browser.walk import MEASURE, View, findings, stray_colours, tap, visiting
+from browser.walk import MEASURE, View, findings, saved, stray_colours, tap, visiting
 
 DAY = View("light", 390)
 # Pages write nothing that the household refuses as long as phone and server agree; so what waits is spoilt behind them.
@@ -76,10 +76,6 @@ def change_tank(page: Page, house: House, **spoilt: Any) -> None:
     saved(page)
     if spoilt:
         page.evaluate(SPOIL, ["tank", spoilt])
-
-
-def saved(page: Page) -> None:
-    expect(page.get_by_text("Saved on this device").first).to_be_visible()
 
 
 def send(page: Page, house: House) -> None:

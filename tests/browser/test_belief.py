@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
 from browser.house import DAYTIME, House, running
-from browser.walk import MEASURE, View, findings, stray_colours, tap, visiting
+from browser.walk import MEASURE, View, findings, saved, stray_colours, tap, visiting
 
 NIGHT, DAY = View("night", 390), View("light", 390)
 # The server varies every assumption meanwhile, which a busy machine takes its time for.
@@ -125,6 +125,7 @@ def test_a_look_that_does_not_fit_is_mended_where_it_is_named(browser: Browser, 
         for group, value in {"Mouth": "normal", "Eggs": "orange", "Tails between his lips": "seen"}.items():
             tap(page.get_by_role("group", name=group).get_by_role("button", name=value, exact=True))
         tap(page.get_by_role("button", name="Save", exact=True))
+        saved(page)
         open_brood(page, house, "Quill")
         heading = page.get_by_role("heading", name="One look does not fit")
         expect(heading).to_be_visible(timeout=PATIENCE_MS)

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from browser.house import DAYTIME, House, running
-from browser.walk import View, findings, tap, visiting
+from browser.walk import View, findings, saved, tap, visiting
 
 NIGHT, DAY = View("night", 390), View("light", 390)
 NEWEST_LOOK = "Tue 24 Nov, 22:00"
@@ -104,6 +104,7 @@ def test_a_reminder_of_loose_young_finds_its_alarm_after_the_brood_was_ended(bro
         page.goto(brood.replace("/brood/", "/look/"))
         tap(page.get_by_role("group", name="Loose young in the tank").get_by_role("button", name="seen"))
         tap(page.get_by_role("button", name="Save", exact=True))
+        saved(page)
         open_brood(page, house, "Quill")
         tap(page.get_by_role("button", name="He let them go"))
         tap(page.get_by_role("button", name="Save: He let them go"))

@@ -12,7 +12,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from browser.house import DAYTIME, House, serving, sign_in
-from browser.walk import View, findings, tap, visiting
+from browser.walk import View, findings, saved, tap, visiting
 from holdwatch.example import household as ours
 
 DAY, NIGHT = View("light", 390), View("night", 390)
@@ -53,7 +53,7 @@ def log_full(page: Page, house: House) -> None:
     """A look of one tap."""
     page.goto(f"{house.origin}/")
     tap(page.get_by_role("button", name="Still full").first)
-    expect(page.get_by_text("Saved on this device").first).to_be_visible()
+    saved(page)
     agreed(page, house)
 
 

@@ -16,7 +16,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from browser.house import DAYTIME, ZONE, House, running, until
-from browser.walk import MEASURE, Found, Place, View, findings, stray_colours, survey, tap, visiting
+from browser.walk import MEASURE, Found, Place, View, findings, saved, stray_colours, survey, tap, visiting
 from holdwatch.example import household as ours
 
 DAYS = 20
@@ -150,6 +150,7 @@ def test_a_typed_reading_far_from_all_others_is_doubted_and_mended(browser: Brow
         for _ in range(20):
             tap(page.get_by_role("button", name="0.5 °C less"))
         tap(page.get_by_role("button", name="Save", exact=True))
+        saved(page)
         open_temperature(page, house)
         doubts = page.locator("section", has=page.get_by_role("heading", name="Typed, and doubtful"))
         tap(doubts.get_by_role("button", name=re.compile("^It was right: 16")))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from io import BytesIO
 
 from PIL import Image
-from playwright.sync_api import Browser, Locator, Page
+from playwright.sync_api import Browser, Locator, Page, expect
 
 from browser.house import ROOT, ZONE, House, sign_in
 from holdwatch.example import household as ours
@@ -125,6 +125,11 @@ def tap(target: Locator) -> None:
     target.click()
     if target.page.locator("html").get_attribute("data-skin") == "night":
         target.page.wait_for_timeout(300)
+
+
+def saved(page: Page) -> None:
+    """Wait until what was tapped is kept: a page that is left within milliseconds may not have written it."""
+    expect(page.get_by_text("Saved on this device").first).to_be_visible()
 
 
 def places(page: Page, house: House) -> dict[str, Place]:
