@@ -20,6 +20,9 @@ BUSY_SECONDS = 10.0
 # By their primary codes: what passes by itself, or when somebody has made room. The rest are faults of ours.
 PASSING = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_FULL}
 PASSING |= {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN}
+# By the first two letters of their SQLSTATE (PostgreSQL 15, appendix A): no connection, a deadlock, no room, held by
+# another, shut down, a disk. A statement that is too long or a password that is wrong is a fault of ours.
+PASSING_CLASSES = frozenset({"08", "40", "53", "55", "57", "58"})
 ADDRESS = "The database's address (HOLDWATCH_DATABASE)"
 LIKE = "sqlite:////path/to/file or postgresql://user@host/name"
 
@@ -59,8 +62,11 @@ def checked_address(url: str | sa.URL) -> sa.URL:
 
 def is_passing(problem: sa.exc.OperationalError) -> bool:
     """Whether the same may work later: the database is held, full or away, and nothing is wrong with what we asked."""
-    code = getattr(problem.orig, "sqlite_errorcode", None)
-    return code is None or code & 0xFF in PASSING
+    code, state = (getattr(problem.orig, name, None) for name in ("sqlite_errorcode", "sqlstate"))
+    if code is not None:
+        return code & 0xFF in PASSING
+    # A connection that could not be made, or broke, has no state.
+    return state is None or state[:2] in PASSING_CLASSES
 
 
 def make_private(file: Path) -> None:
