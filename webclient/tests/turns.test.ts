@@ -55,6 +55,18 @@ test('while its author cannot send it, an edit of it waits as well and is not re
   expect(scene.server.rows.get(look.id)).toMatchObject({ author: 'p-ben', fields: { mouth: { value: 'smaller' } } });
 });
 
+test('however many entries wait for another\'s turn, those behind them go', async () => {
+  const scene = await shared(ANNA, BEN);
+  const look = await scene.store.add('look', { mouth: 'full' });
+  await scene.store.choose('p-anna');
+  for (const mouth of ['smaller', 'normal', 'full']) await scene.store.edit(look.id, { mouth });
+  const [own, last] = [await scene.store.add('look', { note: 'hers' }), await scene.store.add('look', { note: 'hers too' })];
+  const going = async (limit: number) => (await nextPush(scene.world, scene.phone, false, limit)).entries.map((entry) => entry.record);
+  expect(await going(1)).toEqual([own.id]);
+  expect(await going(2)).toEqual([own.id, last.id]);
+  expect(await going(500)).toEqual([own.id, last.id]);
+});
+
 test('a person whom the server does not know any more holds nobody else up, and is asked no more', async () => {
   const scene = await shared(BEN, ANNA);
   await scene.store.choose('p-ben');

@@ -65,17 +65,23 @@ interface Turn {
 }
 
 async function turn(of: Turn): Promise<OutboxEntry[]> {
-  const { tx, agreed, reading, limit, person } = of;
-  const index = tx.objectStore('outbox').index('turn');
-  // What another person wrote on this phone waits for a turn of theirs: the server takes it from nobody else.
-  const mine = await index.getAll(['waiting', person], limit);
-  const right = mine.some((entry) => needsRedating(entry, reading)) ? await redate(of) : mine;
-  const early = await Promise.all(right.map((entry) => isEarly(tx, entry, person)));
-  const due = right.filter((_, i) => !early[i]);
+  const { tx, agreed, limit, person } = of;
+  const due = await dueOf(of, limit);
   // Brought back is all that the phone holds, whosever it is: that goes with who logs now.
   const isSelf = person === (await meta(tx, 'self'))?.person;
   if (!isSelf || !agreed.pulled || due.length >= limit) return due;
-  return [...due, ...(await index.getAll(['whole', ''], limit - due.length))];
+  return [...due, ...(await tx.objectStore('outbox').index('turn').getAll(['whole', ''], limit - due.length))];
+}
+
+/** The first that may go, among the first `span` of that person's: what another wrote on this phone waits for a turn of theirs. */
+async function dueOf(of: Turn, span: number): Promise<OutboxEntry[]> {
+  const { tx, reading, limit, person } = of;
+  const mine = await tx.objectStore('outbox').index('turn').getAll(['waiting', person], span);
+  const right = mine.some((entry) => needsRedating(entry, reading)) ? (await redate(of)).slice(0, span) : mine;
+  const early = await Promise.all(right.map((entry) => isEarly(tx, entry, person)));
+  const due = right.filter((_, i) => !early[i]);
+  // However many must wait, those behind them need not.
+  return due.length >= limit || mine.length < span ? due.slice(0, limit) : dueOf(of, 4 * span);
 }
 
 /**
@@ -90,7 +96,7 @@ async function isEarly(tx: Writing, { author, record: id }: OutboxEntry, person:
   return entries.some((other) => other.state === 'waiting' && other.by !== person);
 }
 
-async function redate({ inside, tx, agreed, reading, limit, person }: Turn): Promise<OutboxEntry[]> {
+async function redate({ inside, tx, agreed, reading, person }: Turn): Promise<OutboxEntry[]> {
   // The index has one person's after another's; what counts is the order in which they were written.
   const all = (await tx.objectStore('outbox').index('turn').getAll(inState('waiting'))).sort((a, b) => a.seq - b.seq);
   const others = await Promise.all((['refused', 'later'] as const).map((state) => tx.objectStore('outbox').index('turn').getAll(inState(state))));
@@ -104,7 +110,7 @@ async function redate({ inside, tx, agreed, reading, limit, person }: Turn): Pro
   // The clock falls back: a stamp from a year ahead must not drag all later ones with it.
   const fallen = last.reduce<Stamp | null>(later, later(agreed.greatest, stays));
   if (fallen !== null) await putMeta(tx, 'last', fallen);
-  return right.filter((entry) => entry.by === person).slice(0, limit);
+  return right.filter((entry) => entry.by === person);
 }
 
 function changeOf({ record: id, kind, author, device, seen, state, fields }: OutboxEntry, serverSchema: number): Change {
