@@ -67,6 +67,16 @@ export function nextLampChange(lamps: Lamps, at: Date): Date {
   return out > at ? out : lampsOn(lamps, night);
 }
 
+/** Whether this device can tell the hours of a zone: one with an older list of zones may not. */
+export function isKnownZone(zone: string): boolean {
+  try {
+    return formatOf(zone) !== undefined;
+  } catch (problem) {
+    if (problem instanceof RangeError) return false;
+    throw problem;
+  }
+}
+
 const formats = new Map<string, Intl.DateTimeFormat>();
 
 function formatOf(zone: string): Intl.DateTimeFormat {

@@ -186,6 +186,13 @@ function forecastPart(holding: Holding, now: Date, offline: boolean): Partial<Ca
   return chances ? shownForecast(holding, forecast, chances, now, offline) : emptyForecast(texts.tonight.tooOld);
 }
 
+/** Whose hours the card shows, where they are not plainly those of the household: of another place, or of this device. */
+function hoursOf(zone: string | null, shown: string, now: Date): string | null {
+  if (zone !== null && zone !== shown) return texts.tonight.hoursHere(zone);
+  const place = placeOf(shown, now);
+  return place === null ? null : texts.tonight.hours(place);
+}
+
 /** The card of one holding male. */
 export function cardView(holding: Holding, now: Date, offline: boolean): CardView {
   const lamps = lampsOf(holding.tank);
@@ -195,7 +202,7 @@ export function cardView(holding: Holding, now: Date, offline: boolean): CardVie
     brood: holding.brood.id, way: holding.way, words: holding.words,
     name: textOf(holding.fish, 'name') ?? texts.tonight.duty.somebody,
     where: texts.tonight.where(textOf(holding.tank, 'name') ?? '', textOf(holding.fish, 'spot') ?? ''),
-    place: placeOf(lamps.zone, now), zone: lamps.zone, tonight: nightOf(lamps, now), lit: areLampsLit(lamps, now),
+    hours: hoursOf(textOf(holding.tank, 'zone'), lamps.zone, now), zone: lamps.zone, tonight: nightOf(lamps, now), lit: areLampsLit(lamps, now),
     fasts: holding.way !== NEST, fastDays: daysFasting(holding, now), dark: wantsDarkness(holding, now),
     lastLook: lastLookWords(holding, lamps.zone, now),
     mayBeLost: chances !== null && chances.lost >= LOST_FROM,

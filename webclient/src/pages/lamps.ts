@@ -2,14 +2,15 @@
 import type { Rec } from '../store';
 import type { SkinName, SkinStep } from '../ui/skin';
 import { hereZone } from '../ui/dates';
-import { areLampsLit, nextLampChange, type Lamps } from '../domain/nights';
+import { areLampsLit, isKnownZone, nextLampChange, type Lamps } from '../domain/nights';
 import { textOf } from './holding';
 
 const STEPS_AHEAD = 28;
 
-/** The lamp times of a tank; a tank that has none yet is taken as lit from 9 to 21. */
+/** The lamp times of a tank; a tank that has none yet is taken as lit from 9 to 21, in the zone of this device where it knows no other. */
 export function lampsOf(tank: Rec | undefined): Lamps {
-  return { zone: textOf(tank, 'zone') ?? hereZone(), out: textOf(tank, 'lamps_out') ?? '21:00', on: textOf(tank, 'lamps_on') ?? '09:00' };
+  const zone = textOf(tank, 'zone');
+  return { zone: zone !== null && isKnownZone(zone) ? zone : hereZone(), out: textOf(tank, 'lamps_out') ?? '21:00', on: textOf(tank, 'lamps_on') ?? '09:00' };
 }
 
 function changesAhead(lamps: Lamps, now: Date): Date[] {

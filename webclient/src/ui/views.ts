@@ -28,8 +28,8 @@ export interface CardView {
   readonly words: Words;
   readonly name: string;
   readonly where: string;
-  /** Whose hours the card tells, where this device's clock shows others. */
-  readonly place: string | null;
+  /** Whose hours the card tells, in words, where it needs saying. */
+  readonly hours: string | null;
   readonly zone: string;
   readonly tonight: string;
   readonly lit: boolean;

@@ -1,12 +1,20 @@
 /** The skin follows the lamps, a choice by hand holds until they next change, and a wet finger counts once. */
 import { describe, expect, it } from 'vitest';
-import { skinSteps } from '../../src/pages/lamps';
+import { lampsOf, skinSteps } from '../../src/pages/lamps';
+import type { Rec } from '../../src/store';
+import { hereZone } from '../../src/ui/dates';
 import { isSecondContact } from '../../src/ui/contact';
 import { FRESH, byLamps, dimmed, settled, switched } from '../../src/ui/skin';
 
 const HALL = { zone: 'Europe/Copenhagen', out: '21:30', on: '08:30' };
 const LATE = { zone: 'Europe/Copenhagen', out: '23:00', on: '10:00' };
 const at = (text: string): Date => new Date(text);
+
+it('a zone that this device does not know leaves its own hours, and no page stands still', () => {
+  const tank = (zone: string) => ({ fields: { zone, lamps_out: '21:30', lamps_on: '08:30' } }) as unknown as Rec;
+  expect(lampsOf(tank('Europe/Copenhagen'))).toEqual(HALL);
+  expect(lampsOf(tank('Europe/Atlantis'))).toEqual({ ...HALL, zone: hereZone() });
+});
 
 describe('the skin', () => {
   it('turns red when the lamps go out and back when they come on', () => {

@@ -122,7 +122,7 @@ describe('a tank in another zone than this device', () => {
   const away = (zone: string) => holding({ tank: record('tank', { name: 'Hall tank', zone, lamps_out: '21:30', lamps_on: '08:30' }) });
   it('is named with its hours', () => {
     const card = cardView(away('Europe/Lisbon'), NOW, false);
-    expect([card.place, card.catch?.place]).toEqual(['Lisbon', 'Lisbon']);
+    expect([card.hours, card.catch?.place]).toEqual(['Hours in Lisbon time', 'Lisbon']);
     expect(nextCatch([card])).toMatch(/ in Lisbon time$/);
     const duty = dutiesTonight(evening({ ...away('America/Argentina/Buenos_Aires'), duties: [LOOK_DUTY] }), NOW)[0];
     expect(duty?.time).toMatch(/ in Buenos Aires time$/);
@@ -130,7 +130,11 @@ describe('a tank in another zone than this device', () => {
 
   it('is not where both clocks show the same', () => {
     const card = cardView(away('Europe/Berlin'), NOW, false);
-    expect([card.place, card.catch?.place]).toEqual([null, null]);
+    expect([card.hours, card.catch?.place]).toEqual([null, null]);
+  });
+
+  it('is said to be unknown here where this device has never heard of it', () => {
+    expect(cardView(away('Europe/Atlantis'), NOW, false).hours).toBe('Hours of this device, which does not know the zone Europe/Atlantis');
   });
 });
 

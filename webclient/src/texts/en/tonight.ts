@@ -27,6 +27,7 @@ export const tonight = {
   fastUnknown: 'no meal logged',
   where: (tank: string, spot: string) => (spot ? `${tank}, ${spot}` : tank),
   hours: (place: string) => `Hours in ${place} time`,
+  hoursHere: (zone: string) => `Hours of this device, which does not know the zone ${zone}`,
   lastLook: (when: string, what: string) => `Last look ${when}: ${what}`,
   noLook: 'No look yet',
   window: { hatch: 'Hatching', release: 'First young out' },
