@@ -5,6 +5,7 @@ import { fetchJson, Offline, Refused } from '../src/sync';
 import { backoffMs } from '../src/sync/backoff';
 import { writtenIn } from './machine/household';
 import { openApi } from '../src/sync/doors';
+import { syncView } from '../src/pages/syncview';
 import { begin, fireTimer, ME, says, START } from './machine/scene';
 
 test('at the start it learns who is signed in and asks what is new', async () => {
@@ -12,6 +13,13 @@ test('at the start it learns who is signed in and asks what is new', async () =>
   await says(scene, 'agreed');
   expect(scene.asked).toEqual(['me', 'sync 0']);
   expect(scene.sync.status()).toMatchObject({ waiting: 0, trouble: null, agreedAt: new Date(START).toISOString(), clockOffMs: 0 });
+});
+
+test('nothing is said of what waits until it was counted', async () => {
+  const scene = await begin();
+  expect(syncView(scene.sync.status(), new Date(START)).waiting).toBe('');
+  await says(scene, 'agreed');
+  expect(syncView(scene.sync.status(), new Date(START)).waiting).toBe('Nothing is waiting to go up.');
 });
 
 test('a thousand records go up in two questions once the clock is known', async () => {

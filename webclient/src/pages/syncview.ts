@@ -22,7 +22,7 @@ export function syncView(status: SyncStatus, now: Date): SyncView {
   return {
     short: texts.frame.sync.short[status.state],
     text: stateWords(status, now),
-    waiting: texts.frame.sync.waiting(status.waiting),
+    waiting: status.waiting === null ? '' : texts.frame.sync.waiting(status.waiting),
     clock: off > CLOCK_WORTH_SAYING_MS ? texts.frame.sync.clock(Math.round(off / 60_000)) : null,
     isWell: status.state === 'agreed' || status.state === 'working',
     isSignedOut: status.state === 'signed_out',

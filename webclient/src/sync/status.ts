@@ -5,8 +5,8 @@ import { hasLeft, isSignedOut, Offline } from './api';
 
 export interface SyncStatus {
   state: 'agreed' | 'working' | 'offline' | 'signed_out' | 'trouble';
-  /** Writes that are not on the server yet. */
-  waiting: number;
+  /** Writes that are not on the server yet; null until they were counted. */
+  waiting: number | null;
   agreedAt: string | null;
   /** What is wrong: a store trouble's name or the server's words. */
   trouble: string | null;
@@ -28,7 +28,7 @@ export function statusBoard(store: Store, isOnline: boolean, clockOffMs: () => n
   const listeners = new Set<() => void>();
   let status: SyncStatus = {
     state: isOnline ? 'working' : 'offline',
-    waiting: 0,
+    waiting: null,
     agreedAt: null,
     trouble: null,
     clockOffMs: 0,
