@@ -64,8 +64,10 @@ def test_a_reader_beside_two_writers_misses_nothing_and_sees_no_revision_twice(e
             pool.submit(write_much, engine, who, device, shared, seed)
             for who, device in ((owner, "aaaaaaaa"), (keeper, "bbbbbbbb"))
         ]
-        taken = [change for writer in writers for change in writer.result()]
-        done.set()
+        try:
+            taken = [change for writer in writers for change in writer.result()]
+        finally:
+            done.set()
         seen, copy = reader.result()
     assert seen == sorted(set(seen))
     held = rows(engine, helper)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +13,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import make_url
 
 from ..config import BadSetting
+from .turns import Turns
 
 SQLITE, POSTGRESQL = ("sqlite", "sqlite+pysqlite"), ("postgresql", "postgresql+psycopg")
 BUSY_SECONDS = 10.0
@@ -23,6 +24,7 @@ PASSING |= {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN}
 # By the first two letters of their SQLSTATE (PostgreSQL 15, appendix A): no connection, a deadlock, no room, held by
 # another, shut down, a disk. A statement that is too long or a password that is wrong is a fault of ours.
 PASSING_CLASSES = frozenset({"08", "40", "53", "55", "57", "58"})
+TURNS, PATIENCE = "holdwatch_turns", "holdwatch_patience_seconds"
 ADDRESS = "The database's address (HOLDWATCH_DATABASE)"
 LIKE = "sqlite:////path/to/file or postgresql://user@host/name"
 
@@ -42,7 +44,8 @@ def open_database(url: str | sa.URL, busy_seconds: float = BUSY_SECONDS) -> sa.E
     except OSError as problem:
         why = f"{problem.filename}: {problem.strerror}"
         raise CannotOpen(f"The database {parsed.database} cannot be made: {why}.") from problem
-    engine = sa.create_engine(parsed, connect_args={"timeout": busy_seconds})
+    options = {TURNS: Turns(), PATIENCE: busy_seconds}
+    engine = sa.create_engine(parsed, connect_args={"timeout": busy_seconds}, execution_options=options)
     sa.event.listen(engine, "connect", _prepare_sqlite)
     return engine
 
@@ -85,9 +88,9 @@ def writing(engine: sa.Engine) -> Iterator[sa.Connection]:
     """One transaction that may write.
 
     SQLite begins IMMEDIATE: a transaction that reads first and writes later fails at once when
-    another one writes in between, whatever the busy timeout.
+    another one writes in between, whatever the busy timeout. Threads of this process have their turns in order.
     """
-    with engine.connect() as connection:
+    with _turn(engine), engine.connect() as connection:
         if engine.dialect.name == "sqlite":
             connection.exec_driver_sql("BEGIN IMMEDIATE")
         else:
@@ -98,6 +101,11 @@ def writing(engine: sa.Engine) -> Iterator[sa.Connection]:
             _end(connection, "rollback")
             raise
         _end(connection, "commit")
+
+
+def _turn(engine: sa.Engine) -> AbstractContextManager[None]:
+    options = engine.get_execution_options()
+    return options[TURNS].one(options[PATIENCE]) if TURNS in options else nullcontext()
 
 
 @contextmanager
