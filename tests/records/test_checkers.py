@@ -13,6 +13,7 @@ from marshmallow import fields as shapes
 from holdwatch.records import checkers, kinds
 from holdwatch.records.checkers import CHECKERS, SHAPES, compiled
 from holdwatch.records.kinds import KINDS, Number, Text
+from holdwatch.services.sync.change import check_plain
 
 FIELDS = [(kind, name) for kind, schema in KINDS.items() for name in schema.fields]
 HOSTILE = [
@@ -71,6 +72,24 @@ def test_each_checker_judges_as_marshmallow_does_whatever_comes(field, value):
 @example("look", {"note": b"full"})
 def test_all_that_is_wrong_is_said_in_the_same_words_and_order(kind, written):
     assert checkers.faults(kind, written) == kinds.faults(kind, written)
+
+
+def plain(kind, name, value):
+    """Whether a value that the checker takes can be stored; anything else is not asked."""
+    if CHECKERS[kind][name](value):
+        check_plain({name: value})
+
+
+@pytest.mark.parametrize(("kind", "name"), FIELDS)
+def test_what_a_checker_takes_can_be_stored_however_hostile(kind, name):
+    for value in (*HOSTILE, *INSTANTS, *OTHERS, *CHOICES, "x" * 16_385):
+        plain(kind, name, value)
+
+
+@settings(max_examples=2000, deadline=None)
+@given(st.sampled_from(FIELDS), values)
+def test_what_a_checker_takes_can_be_stored(field, value):
+    plain(*field, value)
 
 
 def test_no_field_is_left_to_the_slow_way():

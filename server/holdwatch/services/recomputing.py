@@ -28,12 +28,14 @@ class Written(Protocol):
 
 def ask_for(db: sa.Connection, household_id: str, written: Iterable[Written], left: set[str], now: datetime) -> None:
     """Ask for every brood that these records bear on; `left` are ids they belonged to before."""
-    start = set(left)
+    start: set[Any] = set(left)
     for record in written:
-        start |= {record.id} if record.kind in THINGS else set()
+        if record.kind in THINGS:
+            start.add(record.id)
         # What is said of a male bears on him alone, not on all in his tank.
-        about = record.value("about") if record.kind != "fish" else None
-        start |= {about} if about else set()
+        if record.kind != "fish":
+            start.add(record.value("about"))
+    start.discard(None)
     if start:
         ask_for_broods(db, ((household_id, brood) for brood in broods_of(db, household_id, start)), now)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -20,6 +21,7 @@ from .house import house
 from .security import who_asks
 
 CHANGES_LIMIT = 500
+TAKEN = {"verdict": "taken"}
 
 blueprint = Blueprint("sync", __name__, description="Agreeing on what was written down")
 
@@ -84,12 +86,15 @@ class PushSchema(Schema):
 
 
 class VerdictSchema(Schema):
-    """What became of one change; `fields` are the names that were not taken."""
+    """What became of one change; `fields` are the names that were not taken.
 
-    id = fields.String(required=True, allow_none=True)
+    Of one that was taken clients of schema 2 and newer are told no more: verdicts stand in the order of the changes.
+    """
+
+    id = fields.String(allow_none=True)
     verdict = fields.String(required=True, validate=validate.OneOf(["taken", "later", "clock", "refused"]))
-    reason = fields.String(required=True, allow_none=True)
-    fields_ = fields.List(fields.String(), data_key="fields", attribute="fields", required=True)
+    reason = fields.String(allow_none=True)
+    fields_ = fields.List(fields.String(), data_key="fields", attribute="fields")
 
 
 class StampedSchema(Schema):
@@ -167,32 +172,31 @@ class Sync(MethodView):
                 agreement = agree(db, who, push, now)
         if agreement.recomputing:
             here.nudge()
-        whole = _whole(here.identity, agreement, now)
-        return _lean(whole, sent) if push.reads_lean else whole
+        return (_lean if push.reads_lean else _whole)(here.identity, agreement, now, sent)
 
 
-def _whole(identity: Identity, agreement: Agreement, now: datetime) -> dict[str, Any]:
-    upto = {"upto": agreement.page.upto} if agreement.page.more else {}
+def _whole(identity: Identity, agreement: Agreement, now: datetime, asked: dict[str, Any]) -> dict[str, Any]:
+    page = agreement.page
+    upto = {"upto": page.upto} if page.more else {}
     return upto | {
         "now": instant_text(now),
         "database": identity.database_id,
         "epoch": identity.epoch,
         "schema": SCHEMA_NUMBER,
-        "verdicts": [
-            {"id": record_id, "verdict": verdict, "reason": reason, "fields": names}
-            for record_id, verdict, reason, names in agreement.verdicts
-        ],
-        "rows": agreement.page.rows,
-        "derived": agreement.page.derived,
-        "cursor": agreement.page.cursor,
-        "more": agreement.page.more,
+        "verdicts": [verdict._asdict() for verdict in agreement.verdicts],
+        "rows": page.rows,
+        "derived": page.derived,
+        "cursor": page.cursor,
+        "more": page.more,
         "recomputing": agreement.recomputing,
     }
 
 
-def _lean(whole: dict[str, Any], asked: dict[str, Any]) -> dict[str, Any]:
+def _lean(identity: Identity, agreement: Agreement, now: datetime, asked: dict[str, Any]) -> dict[str, Any]:
+    whole = _whole(identity, replace(agreement, verdicts=[]), now, asked)
+    whole["verdicts"] = [TAKEN if one.verdict == "taken" else one._asdict() for one in agreement.verdicts]
     empty = {name for name in ("verdicts", "derived", "recomputing") if not whole[name]}
-    known = {"database"} if asked["cursor"] and asked["epoch"] in (None, whole["epoch"]) else set()
+    known = {"database"} if asked["cursor"] and asked["epoch"] in (None, identity.epoch) else set()
     return {name: part for name, part in whole.items() if name not in empty | known}
 
 

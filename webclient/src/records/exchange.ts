@@ -8,8 +8,8 @@ export type Push = Schemas['Push'];
 export type Change = Schemas['Change'];
 export type Said = Schemas['Answer'];
 /** An answer with nothing left out but the database's id, where the phone knows it, and where the cursor will come to. */
-export type Answer = Required<Omit<Said, 'database' | 'upto'>> & Pick<Said, 'database' | 'upto'>;
-export type Verdict = Schemas['Verdict'];
+export type Answer = Required<Omit<Said, 'database' | 'upto' | 'verdicts'>> & Pick<Said, 'database' | 'upto'> & { verdicts: Verdict[] };
+export type Verdict = Required<Schemas['Verdict']>;
 export type Derived = Schemas['Derived'];
 /** A record as it comes down: with `fields` from a server of schema 1, with `values` and their stamps from a newer one. */
 export type SaidRow = Schemas['Row'];

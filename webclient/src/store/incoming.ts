@@ -22,7 +22,8 @@ export interface Taken extends Judged {
 
 /** Take in the answer to that batch; an answer that was overtaken by a new epoch changes nothing. */
 export function takeAnswer(inside: Inside, batch: Batch, said: Said): Promise<Taken> {
-  const answer: Answer = { verdicts: [], derived: [], recomputing: false, ...said };
+  const verdicts = (said.verdicts ?? []).map((verdict) => ({ id: null, reason: null, fields: [], ...verdict }));
+  const answer: Answer = { derived: [], recomputing: false, ...said, verdicts };
   return inside.connection.write(['records', 'outbox', 'derived', 'meta'], 'relaxed', async (tx) => {
     const met = await agreement(tx);
     const taken = { kinds: new Set<string>(), more: answer.more, recomputing: answer.recomputing, left: 0, ...NOTHING_JUDGED };

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from operator import itemgetter
 from typing import Any, NamedTuple
 
 from ...records.kinds import ID, KINDS, UNSTORABLE
 from ...records.merge import Mark, Stamped, canonical
 from ...records.stamps import DEVICE, BadStamp, checked_stamp
 
-STAMP_OF = itemgetter(0)
 KNOWN_NAMES = frozenset(name for schema in KINDS.values() for name in schema.fields)
 ID_LENGTH = 36
 FIELDS_LIMIT = 40
 VALUE_LIMIT = 16_384
+
+
+Written = tuple[dict[str, Any], dict[str, Mark], str]
+"""Values, their marks, and the latest stamp."""
 
 
 class Refusal(Exception):
@@ -31,6 +33,8 @@ class Change(NamedTuple):
     values: dict[str, Any]
     marks: dict[str, Mark]
     """Of each value."""
+    latest: str
+    """The latest of its stamps."""
     seen: int | None
     """The record's revision that its writer had before him; None if he knew of none."""
     revision: int
@@ -41,11 +45,6 @@ class Change(NamedTuple):
     def field(self, name: str) -> Stamped:
         """A field that was written."""
         return Stamped(self.values[name], *self.marks[name])
-
-    @property
-    def latest(self) -> str:
-        """The latest of its stamps."""
-        return max(map(STAMP_OF, self.marks.values()))
 
     @property
     def about(self) -> str | None:
@@ -67,17 +66,18 @@ def read_change(raw: Any, sender: str, revision: int) -> Change:
     """Check the shape of a change that the person `sender` sent; Refusal if it has another."""
     if not isinstance(raw, dict):
         raise Refusal("A change must be an object.")
-    if not isinstance(raw.get("id"), str) or not ID.fullmatch(raw["id"]):
+    record_id, kind, author, device = raw.get("id"), raw.get("kind"), raw.get("author"), raw.get("device")
+    if not isinstance(record_id, str) or not ID.fullmatch(record_id):
         raise Refusal("A record's id must be a UUID of version 7, in small letters.")
-    if not isinstance(raw.get("kind"), str) or not _plain(raw["kind"], 40):
+    if not isinstance(kind, str) or (kind not in KINDS and not _plain(kind, 40)):
         raise Refusal("A record must have a kind.")
-    if not isinstance(raw.get("author"), str) or not _plain(raw["author"], 60):
+    if not isinstance(author, str) or (author != sender and not _plain(author, 60)):
         raise Refusal("A record must have an author.")
-    if not isinstance(raw.get("device"), str) or not DEVICE.fullmatch(raw["device"]):
+    if not isinstance(device, str) or not DEVICE.fullmatch(device):
         raise Refusal("A record's device must be 8 letters or digits.")
-    identity = raw["id"], raw["kind"], raw["author"], raw["device"]
-    values, marks = (_read_writing if "values" in raw else _read_fields)(raw, sender, revision)
-    return Change(*identity, values, marks, _read_seen(raw.get("seen")), revision, raw.get("held") is True)
+    values, marks, latest = (_read_writing if "values" in raw else _read_fields)(raw, sender, revision)
+    seen, held = _read_seen(raw.get("seen")), raw.get("held") is True
+    return Change(record_id, kind, author, device, values, marks, latest, seen, revision, held)
 
 
 def said_id(raw: Any) -> str | None:
@@ -94,7 +94,7 @@ def _read_seen(raw: Any) -> int | None:
     return raw
 
 
-def _read_writing(raw: Mapping[str, Any], sender: str, revision: int) -> tuple[dict[str, Any], dict[str, Mark]]:
+def _read_writing(raw: Mapping[str, Any], sender: str, revision: int) -> Written:
     """Values that were written at once: they share a stamp, and `was` names what some of them replaced."""
     values, replaced = _named(raw["values"]), {} if raw.get("was") is None else raw["was"]
     stamp = _checked(raw.get("stamp"), "The change")
@@ -103,17 +103,15 @@ def _read_writing(raw: Mapping[str, Any], sender: str, revision: int) -> tuple[d
         raise Refusal("What a change replaced must be named by its fields.")
     for name, was in replaced.items():
         marks[name] = (stamp, _checked(was, f"The field {name}"), sender, revision)
-    _check_values(values)
-    return values, marks
+    return values, marks, stamp
 
 
-def _read_fields(raw: Mapping[str, Any], sender: str, revision: int) -> tuple[dict[str, Any], dict[str, Mark]]:
+def _read_fields(raw: Mapping[str, Any], sender: str, revision: int) -> Written:
     """Fields each with a stamp of its own, as older clients send all, and newer ones what they bring back."""
     fields = _named(raw.get("fields"))
     marks = {name: _read_mark(name, field, sender, revision) for name, field in fields.items()}
     values = {name: field["value"] for name, field in fields.items()}
-    _check_values(values)
-    return values, marks
+    return values, marks, max(stamp for stamp, *_ in marks.values())
 
 
 def _read_mark(name: str, raw: Any, sender: str, revision: int) -> Mark:
@@ -145,11 +143,13 @@ def _checked(stamp: Any, where: str) -> str:
         raise Refusal(f"{where}: {bad}.") from None
 
 
-def _check_values(values: Mapping[str, Any]) -> None:
+def check_plain(values: Mapping[str, Any]) -> None:
+    """Refusal where a value is none that could be stored, whatever it stands for.
+
+    The checker of a known field takes no such value; this is for fields that nobody knows, and for better words.
+    """
     for name, value in values.items():
-        # Most are short texts and need no closer look.
-        if type(value) is not str or len(value) > VALUE_LIMIT or not value.isprintable():
-            _check_value(name, value)
+        _check_value(name, value)
 
 
 def _check_value(name: str, value: Any) -> None:

@@ -12,7 +12,7 @@ from ...records.checkers import faults
 from ...records.instants import milliseconds, parse_instant
 from ...records.kinds import KEEPERS_KINDS, KINDS, SCHEMA_NUMBER, unknown_fields
 from ...records.stamps import COUNTER_LIMIT, Stamp
-from .change import Change, Refusal, Verdict
+from .change import Change, Refusal, Verdict, check_plain
 from .stored import Stored
 
 AHEAD_LIMIT = timedelta(minutes=5)
@@ -37,12 +37,15 @@ class Bench:
 def judge(change: Change, stored: Mapping[str, Stored], bench: Bench) -> Verdict:
     """The verdict; Refusal with the reason where nothing of the change may be taken."""
     if change.kind not in KINDS:
+        check_plain(change.values)
         return _unknown_kind(change, bench)
     if change.latest > bench.latest:
         return Verdict(change.id, "clock", "This device's clock is ahead; the change will be sent again.")
     _check_identity(change, stored.get(change.id), bench)
     _check_role(change, bench)
     unknown = unknown_fields(change.kind, change.values)
+    if unknown:
+        check_plain(change.values)
     if unknown and bench.schema <= SCHEMA_NUMBER:
         raise Refusal(f"A {change.kind} has no field {', '.join(unknown)}.")
     _check_values(change, stored)
@@ -81,6 +84,7 @@ def _check_role(change: Change, bench: Bench) -> None:
 def _check_values(change: Change, stored: Mapping[str, Stored]) -> None:
     found = faults(change.kind, change.values)
     if found:
+        check_plain(change.values)
         raise Refusal("; ".join(found) + ".")
     if change.kind == "look":
         _check_began(change, stored)

@@ -15,7 +15,7 @@ SHARED = ""
 def marks_text(marks: Mapping[str, Mark]) -> str:
     """The text that the database keeps."""
     shared = next(iter(marks.values()))
-    own = {name: mark for name, mark in marks.items() if mark != shared}
+    own = {name: mark for name, mark in marks.items() if mark is not shared and mark != shared}
     return canonical_pointless({SHARED: shared, **own})
 
 
