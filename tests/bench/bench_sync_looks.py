@@ -1,8 +1,9 @@
 """What the benches of sync send: looks of eight fields as a household writes them, and edits of two fields each.
 
 Ids, times and words differ from look to look as they would in life, so that gzip finds no more to leave out than it
-would there. The looks are about broods that the server does not know (yet), as it may well be: otherwise it would go
-on to make forecasts of broods with a hundred looks each, and these are benches of sync.
+would there; a few males hold at a time, with a hundred looks each. The looks are about broods that the server
+does not know (yet), as it may well be: otherwise it would go on to make forecasts of broods with a hundred looks each,
+and these are benches of sync.
 """
 
 from __future__ import annotations
@@ -20,7 +21,8 @@ from holdwatch.records.stamps import Stamp
 from holdwatch.services.access import Who
 from sync.pushing import values, written
 
-BROODS = 100
+LOOKS_A_BROOD = 100
+HOLDING_AT_A_TIME = 4
 APART_MS = 90_000
 DEVICE = "ab12cd34"
 CHOICES = {
@@ -39,8 +41,18 @@ def looks(who: Who, count: int, seed: int = 20261125) -> list[dict[str, Any]]:
     """So many new looks, the last of them a minute ago."""
     dice = random.Random(seed)
     first_ms = milliseconds(datetime.now(UTC)) - count * APART_MS
-    broods = [record_id(first_ms, dice.getrandbits(RANDOM_BITS)) for _ in range(BROODS)]
-    return [_look(who, dice, broods, first_ms + n * APART_MS + dice.randrange(APART_MS // 2)) for n in range(count)]
+    spawns = range(count // LOOKS_A_BROOD + HOLDING_AT_A_TIME)
+    broods = [record_id(first_ms, dice.getrandbits(RANDOM_BITS)) for _ in spawns]
+    return [
+        _look(who, dice, _held(broods, n), first_ms + n * APART_MS + dice.randrange(APART_MS // 2))
+        for n in range(count)
+    ]
+
+
+def _held(broods: Sequence[str], number: int) -> Sequence[str]:
+    """The broods that are held when that look is made."""
+    first = number // LOOKS_A_BROOD
+    return broods[first : first + HOLDING_AT_A_TIME]
 
 
 def _look(who: Who, dice: random.Random, broods: Sequence[str], at_ms: int) -> dict[str, Any]:
