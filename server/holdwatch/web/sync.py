@@ -72,6 +72,15 @@ class AsItIs(fields.Nested):
         return value_and_place[0]
 
 
+class ListAsItIs(fields.List):
+    """A list whose items are looked at later, each by itself."""
+
+    def _deserialize(self, value, attr, data, **kwargs):
+        if not isinstance(value, list):
+            raise self.make_error("invalid")
+        return value
+
+
 class PushSchema(Schema):
     """What a device sends."""
 
@@ -82,7 +91,7 @@ class PushSchema(Schema):
     device = fields.String(required=True, validate=validate.Regexp(r"[0-9a-z]{8}\Z"))
     cursor = fields.Integer(required=True, strict=True, validate=validate.Range(min=0, max=2**62))
     epoch = fields.String(load_default=None, allow_none=True, validate=validate.Length(max=60))
-    changes = fields.List(AsItIs(ChangeSchema), required=True, validate=validate.Length(max=CHANGES_LIMIT))
+    changes = ListAsItIs(AsItIs(ChangeSchema), required=True, validate=validate.Length(max=CHANGES_LIMIT))
 
 
 class VerdictSchema(Schema):
