@@ -23,6 +23,8 @@ class Message:
     urgent: bool
     until: datetime
     language: str = "en"
+    link_path: str = ""
+    """Of a page that whoever has the message may open without signing in; empty where the channel wants none."""
 
 
 @dataclass(frozen=True)

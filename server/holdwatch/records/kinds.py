@@ -14,7 +14,7 @@ from marshmallow import EXCLUDE, Schema, ValidationError, fields, validate
 from .instants import BadInstant, parse_instant
 from .zones import NoZone, check_zone
 
-SCHEMA_NUMBER = 2
+SCHEMA_NUMBER = 3
 TEXT_LIMIT = 2000
 FIRST_YEAR, LAST_YEAR = 1900, 2200
 # As far as RFC 3339 and ISO 8601 agree, and every browser reads: ISO alone also knows week dates and no colons.
@@ -206,11 +206,14 @@ class FeedingSchema(RecordSchema):
 class MarkSchema(RecordSchema):
     """Something that happened to a brood, or what somebody did with a duty."""
 
-    what = _one_of("courtship", "spawning", "caught", "taken", "done", "handed_back", "loose_fry_handled")
+    what = _one_of(
+        "courtship", "spawning", "caught", "taken", "done", "handed_back", "later", "skipped", "loose_fry_handled"
+    )
     eggs = _count()
     yolk = _count()
     free = _count()
     duty = _text(200)
+    until = Instant(allow_none=True, metadata={"description": "of `later`: when to say it again"})
 
 
 class PhotoSchema(RecordSchema):
@@ -224,6 +227,14 @@ class PhotoSchema(RecordSchema):
     height = _count()
 
 
+class AbsenceSchema(RecordSchema):
+    """Somebody is not at home; `person` is his id."""
+
+    person = _text(60)
+    since = Instant(allow_none=True)
+    until = Instant(allow_none=True)
+
+
 KINDS: Mapping[str, Schema] = {
     "tank": TankSchema(),
     "fish": FishSchema(),
@@ -234,6 +245,7 @@ KINDS: Mapping[str, Schema] = {
     "feeding": FeedingSchema(),
     "mark": MarkSchema(),
     "photo": PhotoSchema(),
+    "absence": AbsenceSchema(),
 }
 
 # What a helper may not touch; nor may a helper take a record away.

@@ -22,7 +22,7 @@ from .kept import Kept, kept
 
 LEASE = timedelta(seconds=120)
 DUTIES_A_ROUND = 200
-KEY = ("household_id", "duty_key", "version", "person_id", "channel")
+KEY = ("household_id", "duty_key", "version", "person_id", "channel", "matter")
 
 
 @dataclass(frozen=True)
@@ -114,7 +114,7 @@ def _insert_deliveries(db: sa.Connection, mine: tuple[Any, ...], channel: str, n
     people = (
         sa.select(
             duty.c.household_id, duty.c.key, duty.c.version, person.c.person_id, sa.literal(channel),
-            sa.literal("waiting"), sa.literal(0), sa.literal(at, sa.BigInteger), sa.literal("[]"),
+            sa.literal("due"), sa.literal("waiting"), sa.literal(0), sa.literal(at, sa.BigInteger), sa.literal("[]"),
         )
         .join(person, person.c.household_id == duty.c.household_id)
         .where(*mine, person.c.removed_at.is_(None), _concerns(person.c.person_id))

@@ -6,7 +6,7 @@ both databases. Three tables stand outside any household: `server_identity`, `se
 
 from .access import attempt, device_session, invitation, person, recovery, setup_code
 from .columns import metadata
-from .duties import delivery, duty, push_subscription
+from .duties import calendar_feed, delivery, duty, duty_link, push_subscription, reminder_wish
 from .forecasts import ageing, issued_forecast, lesson, recompute
 from .photos import photo, photo_upload
 from .server import server_identity
@@ -16,10 +16,12 @@ from .written import derived, history, household, record
 __all__ = [
     "ageing",
     "attempt",
+    "calendar_feed",
     "delivery",
     "derived",
     "device_session",
     "duty",
+    "duty_link",
     "history",
     "household",
     "invitation",
@@ -34,6 +36,7 @@ __all__ = [
     "recompute",
     "record",
     "recovery",
+    "reminder_wish",
     "server_identity",
     "setup_code",
     "temperature_hour",

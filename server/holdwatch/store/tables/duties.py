@@ -1,10 +1,17 @@
-"""Duties, the queue of their messages, and the phones that get them."""
+"""Duties, the queue of their messages, the phones that get them, and how each person wants to be reminded."""
 
 from __future__ import annotations
+
+from typing import Any
 
 import sqlalchemy as sa
 
 from .columns import at, household_id, metadata, number, own, text
+
+
+def _of_a_person() -> Any:
+    return sa.ForeignKeyConstraint(["household_id", "person_id"], ["person.household_id", "person.person_id"])
+
 
 duty = sa.Table(
     "duty",
@@ -18,6 +25,8 @@ duty = sa.Table(
     at("due_at"),
     at("tell_at"),
     at("until_at"),
+    # When it was due before it moved.
+    at("was_due_at", nullable=True),
     number("version"),
     # Whether the deliveries of this version have been queued; false where people are still to be told.
     sa.Column("queued", sa.Boolean, nullable=False),
@@ -36,6 +45,8 @@ delivery = sa.Table(
     sa.Column("version", sa.BigInteger, primary_key=True),
     own("person_id"),
     own("channel"),
+    # due, moved or withdrawn: what the message says of the duty.
+    own("matter"),
     text("state"),
     number("tries", 0),
     at("next_at"),
@@ -58,5 +69,43 @@ push_subscription = sa.Table(
     text("auth"),
     at("created_at"),
     text("trouble", nullable=True),
-    sa.ForeignKeyConstraint(["household_id", "person_id"], ["person.household_id", "person.person_id"]),
+    _of_a_person(),
+)
+
+reminder_wish = sa.Table(
+    "reminder_wish",
+    metadata,
+    household_id(),
+    own("person_id"),
+    # Times of day by the clock of `zone`; both or neither.
+    text("quiet_from", nullable=True),
+    text("quiet_until", nullable=True),
+    text("zone"),
+    sa.Column("catch_breaks_quiet", sa.Boolean, nullable=False),
+    text("email", nullable=True),
+    _of_a_person(),
+)
+
+calendar_feed = sa.Table(
+    "calendar_feed",
+    metadata,
+    household_id(),
+    own("person_id"),
+    text("secret_hash"),
+    # Whether the entries name the fish and the tank.
+    sa.Column("names", sa.Boolean, nullable=False),
+    at("created_at"),
+    _of_a_person(),
+)
+
+duty_link = sa.Table(
+    "duty_link",
+    metadata,
+    household_id(),
+    own("link_id"),
+    text("person_id"),
+    text("duty_key"),
+    text("secret_hash"),
+    at("until_at"),
+    _of_a_person(),
 )
