@@ -1,0 +1,64 @@
+"""How each person wants to be reminded: quiet hours, what may break them, and an address of e-mail."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import time
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import sqlalchemy as sa
+
+from ...domain.duties.quiet import NO_WISH, Wish, quiet_until
+from ...store.tables import person, reminder_wish
+from ...store.upsert import upserting
+from ..access import Who
+
+__all__ = ["NO_WISH", "Wish", "keep_wish", "quiet_until", "wish_of", "wishes_of"]
+
+
+def wishes_of(db: sa.Connection, household_id: str) -> Mapping[str, Wish]:
+    """The wishes of a household's people, by person; whoever said nothing is not in it (`NO_WISH` is his)."""
+    here = person.c.removed_at.is_(None) & (person.c.household_id == household_id)
+    same = (person.c.household_id == reminder_wish.c.household_id) & (person.c.person_id == reminder_wish.c.person_id)
+    query = sa.select(reminder_wish).join(person, same).where(here)
+    return {row.person_id: _wish(row) for row in db.execute(query)}
+
+
+def wish_of(db: sa.Connection, who: Who) -> Wish:
+    """One person's own."""
+    own = sa.select(reminder_wish).filter_by(household_id=who.household_id, person_id=who.person_id)
+    row = db.execute(own).first()
+    return NO_WISH if row is None else _wish(row)
+
+
+def keep_wish(db: sa.Connection, who: Who, wish: Wish) -> None:
+    """Let a person's wishes be these."""
+    row = {
+        "household_id": who.household_id,
+        "person_id": who.person_id,
+        "quiet_from": _text(wish.quiet_from),
+        "quiet_until": _text(wish.quiet_until),
+        "zone": wish.zone.key,
+        "catch_breaks_quiet": wish.catch_breaks_quiet,
+        "email": wish.email,
+    }
+    db.execute(upserting(db, reminder_wish).values(row))
+
+
+def _wish(row: Any) -> Wish:
+    return Wish(
+        quiet_from=_time(row.quiet_from),
+        quiet_until=_time(row.quiet_until),
+        zone=ZoneInfo(row.zone),
+        catch_breaks_quiet=row.catch_breaks_quiet,
+        email=row.email,
+    )
+
+
+def _text(wall: time | None) -> str | None:
+    return wall and f"{wall:%H:%M}"
+
+
+def _time(text: str | None) -> time | None:
+    return None if text is None else time.fromisoformat(text)
