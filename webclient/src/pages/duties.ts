@@ -2,34 +2,64 @@
 import type { Rec } from '../store';
 import type { Duty } from './derived';
 
-/** Who has a duty in hand and when it was done, by person id. */
+/** Who has a duty in hand, how it ended and who put it off, by person id. */
 export interface DutyState {
   readonly takenBy: string | null;
+  /** All who took it and did not hand it back, the first one first. */
+  readonly claims: readonly string[];
+  /** Who ended it, and when: did it, or else said that it need not be done. */
   readonly doneBy: string | null;
   readonly doneAt: string | null;
+  readonly isSkipped: boolean;
+  readonly why: string | null;
+  /** Until when each put it off, as he said it last. */
+  readonly putOff: ReadonlyMap<string, string>;
 }
 
-function when(mark: Rec): string {
-  return String(mark.fields['at'] ?? '');
+/** Whether a duty is about loose young: its alarm has its own place, and is no row among the others. */
+export function isLooseYoung(duty: Duty): boolean {
+  return duty.kind === 'fry_loose' || duty.kind === 'larvae_loose';
 }
 
-/** Of those who took it and did not hand it back, the one who took it first; the same rule as the server's. */
-function holderOf(own: readonly Rec[]): string | null {
+function textIn(mark: Rec | undefined, field: string): string | null {
+  const value = mark?.fields[field];
+  return typeof value === 'string' && value !== '' ? value : null;
+}
+
+/** Those who took it and did not hand it back, in the order in which they took it; the same rule as the server's. */
+function claimsIn(own: readonly Rec[]): string[] {
   const standing = new Map<string, Rec>();
   for (const mark of own) {
     if (mark.fields['what'] === 'taken' && !standing.has(mark.author)) standing.set(mark.author, mark);
     if (mark.fields['what'] === 'handed_back') standing.delete(mark.author);
   }
-  const first = own.find((mark) => standing.get(mark.author) === mark);
-  return first?.author ?? null;
+  return own.filter((mark) => standing.get(mark.author) === mark).map((mark) => mark.author);
 }
 
-/** A duty's state: the marks of its key in the order they were made, or else what the server says. */
+function putOffIn(own: readonly Rec[]): Map<string, string> {
+  return new Map(own.flatMap((mark) => {
+    const until = mark.fields['what'] === 'later' ? textIn(mark, 'until') : null;
+    return until === null ? [] : [[mark.author, until] as const];
+  }));
+}
+
+/** A duty's state: the marks of its key in the order of their stamps, or else what the server says. */
 export function dutyState(duty: Duty, marks: readonly Rec[]): DutyState {
-  const own = marks.filter((mark) => mark.fields['duty'] === duty.key).sort((a, b) => (when(a) < when(b) ? -1 : 1));
-  if (own.length === 0) return { takenBy: duty.taken_by, doneBy: duty.done_at ? duty.taken_by : null, doneAt: duty.done_at };
-  const done = own.find((mark) => mark.fields['what'] === 'done');
-  return { takenBy: holderOf(own), doneBy: done?.author ?? null, doneAt: done ? when(done) : duty.done_at };
+  const own = marks.filter((mark) => mark.fields['duty'] === duty.key).sort((a, b) => ((a.made ?? '') < (b.made ?? '') ? -1 : 1));
+  const [claims, putOff] = [claimsIn(own), putOffIn(own)];
+  const took = own.length === 0 ? duty.taken_by : (claims[0] ?? null);
+  const first = (what: string) => own.find((mark) => mark.fields['what'] === what);
+  // Loose young come again, so there an earlier *done* says nothing of a later sighting; the plan has judged that.
+  const end = isLooseYoung(duty) ? undefined : (first('done') ?? first('skipped'));
+  const isSkipped = end?.fields['what'] === 'skipped';
+  const doneBy = end?.author ?? (own.length === 0 && duty.done_at ? took : null);
+  return { takenBy: took, claims, doneBy, doneAt: textIn(end, 'at') ?? duty.done_at, isSkipped, why: isSkipped ? textIn(end, 'note') : null, putOff };
+}
+
+/** Until when that person put it off, where that is still to come. */
+export function putOffUntil(state: DutyState, person: string | null, now: Date): Date | null {
+  const until = state.putOff.get(person ?? '');
+  return until !== undefined && Date.parse(until) > now.getTime() ? new Date(until) : null;
 }
 
 const DAY_MS = 86_400_000;

@@ -7,7 +7,7 @@ import { lookWords, lowerFirst, upperFirst } from '../ui/said';
 import type { CardView, CatchView, DutyView } from '../ui/views';
 import { readAhead } from './ahead';
 import type { Duty, People } from './derived';
-import { dutyState, isForTonight } from './duties';
+import { dutyState, isForTonight, isLooseYoung, putOffUntil } from './duties';
 import { atOf, holdings, saysSomething, textOf, type Holding } from './holding';
 import { lampsOn, nightOf, type Lamps } from '../domain/nights';
 import { lampsOf } from './lamps';
@@ -42,14 +42,11 @@ export async function eveningOf(store: Store): Promise<Evening> {
   return { holding, waters, unsure: looks.flat().filter(saysSomething), tanks, fish, people, self: self?.person ?? null, notesLater: notesLater ?? [], photosLater: !!photosLater?.length, isShared: self?.isShared === true };
 }
 
-/** Whether a duty is the alarm of its own, and no row among the others. */
-function isLooseYoung(duty: Duty): boolean {
-  return duty.kind === 'fry_loose' || duty.kind === 'larvae_loose';
-}
-
 /** Loose young that nobody has said to be safe yet: the look that saw them, or the duty that says so. */
 export function looseFry(holding: Holding): { at: Date; duty: string | null } | null {
-  const handled = Math.max(0, ...holding.marks.filter((mark) => mark.fields['what'] === 'loose_fry_handled').map((mark) => atOf(mark).getTime()));
+  const own = new Set<unknown>(holding.duties.filter(isLooseYoung).map((one) => one.key));
+  const isHandled = ({ fields }: Rec): boolean => fields['what'] === 'loose_fry_handled' || (fields['what'] === 'done' && own.has(fields['duty']));
+  const handled = Math.max(0, ...holding.marks.filter(isHandled).map((mark) => atOf(mark).getTime()));
   const seen = holding.looks.findLast((look) => look.fields['loose_fry'] === 'seen' && atOf(look).getTime() > handled);
   const duty = holding.duties.find((one) => isLooseYoung(one) && dutyState(one, holding.marks).doneAt === null);
   if (seen) return { at: atOf(seen), duty: duty?.key ?? null };
@@ -66,6 +63,7 @@ function doneWords(state: ReturnType<typeof dutyState>, evening: Knowing, now: D
   const words = texts.tonight.duty;
   // A look does its duty by itself: then nobody has said so.
   if (state.doneBy === null) return words.doneAlone(when);
+  if (state.isSkipped) return words.skipped(state.doneBy === evening.self ? null : personName(state.doneBy, evening.people), state.why);
   return state.doneBy === evening.self ? words.doneMe(when) : words.doneBy(personName(state.doneBy, evening.people), when);
 }
 
@@ -91,6 +89,15 @@ function dueWords(duty: Duty, lamps: Lamps, now: Date): string {
   return momentWords(due, lamps.zone, now);
 }
 
+/** Who has it in hand, said to both where two took it without knowing of each other. */
+function holderWords({ takenBy, claims }: ReturnType<typeof dutyState>, { people, self }: Knowing): string | null {
+  const words = texts.tonight.duty;
+  if (takenBy === null) return null;
+  const others = claims.slice(1).map((id) => personName(id, people)).join(', ');
+  if (takenBy === self) return words.takenMe(others);
+  return (claims.includes(self ?? '') ? words.takenFirst : words.taken)(personName(takenBy, people));
+}
+
 /** One duty as its row shows it. */
 export function dutyView(duty: Duty, holding: Duties, evening: Knowing, now: Date): DutyView {
   const state = dutyState(duty, holding.marks);
@@ -98,11 +105,12 @@ export function dutyView(duty: Duty, holding: Duties, evening: Knowing, now: Dat
   const kind = kindOf(duty, words);
   const isMine = state.takenBy !== null && state.takenBy === evening.self;
   const lamps = lampsOf(holding.tank);
+  const putOff = putOffUntil(state, evening.self, now);
   return {
     key: duty.key, brood: holding.brood.id, title: titleOf(duty, isOfTonight(duty, lamps, now), words), text: kind.text, not: kind.not, time: dueWords(duty, lamps, now),
     male: words.forMale(textOf(holding.fish, 'name') ?? '', textOf(holding.tank, 'name') ?? ''),
-    holder: state.takenBy === null ? null : isMine ? words.takenMe : words.taken(personName(state.takenBy, evening.people)),
-    isMine, isFree: state.takenBy === null, done: doneWords(state, evening, now),
+    holder: holderWords(state, evening), isMine, isFree: state.takenBy === null, done: doneWords(state, evening, now),
+    later: putOff && texts.tonight.duty.putOff(hourWords(putOff, lamps.zone)),
   };
 }
 

@@ -2,6 +2,7 @@
 import { instantMs } from '../records/instants';
 import type { Json } from '../records/json';
 import type { Fields } from '../records/kinds';
+import type { Stamp } from '../records/stamps';
 import type { Connection } from './connection';
 import type { StoredRecord } from './schema';
 
@@ -17,6 +18,8 @@ export interface Rec {
   concurrent: string[];
   /** Who brought it back after a restore of the server, where that was not its author. */
   broughtBy?: string | undefined;
+  /** Of a mark: its stamp, by which marks sort as they were made, also where a clock was wrong. */
+  made?: Stamp | undefined;
   /** Something of it is not on the server yet. */
   waiting: boolean;
 }
@@ -32,7 +35,7 @@ export function shown(record: StoredRecord): Rec {
   // What this phone has written over it since waits to be sent, and is taken for the answer meanwhile.
   const concurrent = record.concurrent.filter((name) => !theirs || theirs[name]?.stamp === record.fields[name]?.stamp);
   const values = Object.entries(record.fields).map(([name, field]): [string, Json] => [name, field.value]);
-  return { id, kind, author, device, revision, concurrent, broughtBy: record.brought_by, fields: Object.fromEntries(values), waiting: record.waiting > 0 };
+  return { id, kind, author, device, revision, concurrent, broughtBy: record.brought_by, made: record.fields['what']?.stamp, fields: Object.fromEntries(values), waiting: record.waiting > 0 };
 }
 
 /** The record with that id, also when it was taken away. */

@@ -77,7 +77,10 @@ export interface DutyView {
   readonly holder: string | null;
   readonly isMine: boolean;
   readonly isFree: boolean;
+  /** How it ended, in words. */
   readonly done: string | null;
+  /** That who looks has put it off, in words. */
+  readonly later: string | null;
 }
 
 /** Whether this phone and the household agree, in words. */

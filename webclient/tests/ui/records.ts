@@ -10,7 +10,7 @@ let count = 0;
 /** A record of that kind; `by` wrote it. */
 export function record(kind: string, fields: Fields, by = 'mira'): Rec {
   count += 1;
-  return { id: `${kind}-${count}`, kind, author: by, device: 'ab12cd34', revision: 1, fields, concurrent: [], waiting: false };
+  return { id: `${kind}-${count}`, kind, author: by, device: 'ab12cd34', revision: 1, fields, concurrent: [], waiting: false, made: typeof fields['at'] === 'string' ? `${Date.parse(fields['at'])}.0000.ab12cd34` : undefined };
 }
 
 /** Quantiles spread over days round an instant. */

@@ -108,6 +108,37 @@ describe('a duty', () => {
     expect(dutyState(LOOK_DUTY, [first, second, back]).takenBy).toBe('mira');
   });
 
+  it('is judged by the order in which marks were made, not by what a wrong clock said', () => {
+    const early = { ...mark('taken', '2026-11-25T18:00:00.000Z', 'jonas', LOOK_DUTY.key), made: '1795635000000.0000.bb22cc33' };
+    const fast = { ...mark('taken', '2026-11-25T20:00:00.000Z', 'mira', LOOK_DUTY.key), made: '1795634000000.0000.aa11bb22' };
+    expect(dutyState(LOOK_DUTY, [early, fast]).takenBy).toBe('mira');
+  });
+
+  it('is done whatever else was said of it, and over where somebody skipped it, with the reason', () => {
+    const skipped = mark('skipped', '2026-11-25T18:00:00.000Z', 'jonas', LOOK_DUTY.key);
+    const why = { ...skipped, fields: { ...skipped.fields, note: 'Not needed any more' } };
+    expect(dutyState(LOOK_DUTY, [why])).toMatchObject({ doneBy: 'jonas', doneAt: '2026-11-25T18:00:00.000Z', isSkipped: true, why: 'Not needed any more' });
+    expect(dutiesTonight(evening(holding({ duties: [LOOK_DUTY], marks: [why] })), NOW)[0]?.done).toBe('Left out by Jonas: Not needed any more');
+    const done = mark('done', '2026-11-25T19:00:00.000Z', 'mira', LOOK_DUTY.key);
+    expect(dutyState(LOOK_DUTY, [why, done])).toMatchObject({ doneBy: 'mira', isSkipped: false, why: null });
+  });
+
+  it('is put off for the one who said so alone, and until the hour he said last', () => {
+    const later = (at: string, until: string) => record('mark', { what: 'later', at, until, duty: LOOK_DUTY.key }, 'mira');
+    const marks = [later('2026-11-25T19:00:00.000Z', '2026-11-25T21:00:00.000Z'), later('2026-11-25T19:30:00.000Z', '2026-11-25T20:30:00.000Z')];
+    const seenBy = (self: string, now: Date) => dutiesTonight({ ...evening(holding({ duties: [LOOK_DUTY], marks })), self }, now)[0];
+    expect(seenBy('mira', NOW)).toMatchObject({ later: `You put it off until ${hour('20:30')}`, done: null, isFree: true });
+    expect(seenBy('jonas', NOW)?.later).toBeNull();
+    expect(seenBy('mira', new Date('2026-11-25T20:30:00Z'))?.later).toBeNull();
+  });
+
+  it('tells both who took it without knowing of each other whose it is', () => {
+    const marks = [mark('taken', '2026-11-25T18:00:00.000Z', 'jonas', LOOK_DUTY.key), mark('taken', '2026-11-25T18:01:00.000Z', 'mira', LOOK_DUTY.key)];
+    const seenBy = (self: string) => dutiesTonight({ ...evening(holding({ duties: [LOOK_DUTY], marks })), self }, NOW)[0];
+    expect(seenBy('mira')).toMatchObject({ holder: 'Jonas took it first and does it', isMine: false });
+    expect(seenBy('jonas')).toMatchObject({ holder: 'Yours: you took it before Somebody', isMine: true });
+  });
+
   it('names who has it in hand and who did it', () => {
     const taken = holding({ duties: [LOOK_DUTY], marks: [mark('taken', '2026-11-25T18:00:00.000Z', 'jonas', LOOK_DUTY.key)] });
     expect(dutiesTonight(evening(taken), NOW)[0]).toMatchObject({ holder: 'Jonas does it', isFree: false, isMine: false, time: hour('21:00') });
@@ -170,6 +201,15 @@ describe('loose young', () => {
   const seen = record('look', { at: '2026-11-25T19:00:00.000Z', loose_fry: 'seen' });
   it('are told from the look on this phone, without the server', () => {
     expect(looseFry(holding({ looks: [seen] }))?.at.toISOString()).toBe('2026-11-25T19:00:00.000Z');
+  });
+
+  it('come again after they were said to be done, and are over once the duty itself was', () => {
+    const duty = { ...LOOK_DUTY, key: 'fry_loose:brood:1', kind: 'fry_loose' as const, due_at: '2026-11-25T19:00:00.000Z' };
+    const done = mark('done', '2026-11-25T19:10:00.000Z', 'mira', duty.key);
+    expect(dutyState(duty, [done]).doneAt).toBeNull();
+    expect(looseFry(holding({ looks: [seen], duties: [duty], marks: [done] }))).toBeNull();
+    const again = record('look', { at: '2026-11-25T19:20:00.000Z', loose_fry: 'seen' });
+    expect(looseFry(holding({ looks: [seen, again], duties: [duty], marks: [done] }))?.at.toISOString()).toBe('2026-11-25T19:20:00.000Z');
   });
 
   it('are over once somebody says that they are safe', () => {
