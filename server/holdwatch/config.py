@@ -5,13 +5,15 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib import resources
 from ipaddress import IPv4Address, IPv6Address, ip_address
 from pathlib import Path
-from urllib.parse import SplitResult, urlsplit
+from typing import Literal
+from urllib.parse import SplitResult, unquote, urlsplit
 
 from .domain.species import Profile, parse_profile
+from .records.mail import BadMail, check_mail
 
 DEFAULT_PORT = 8790
 PHOTOS_MEGABYTES = 5000
@@ -21,6 +23,19 @@ MAIL = re.compile(r"mailto:[^@\s]+@[^@\s]+")
 
 class BadSetting(Exception):
     """A setting that cannot be used; the message names it and says what it may be."""
+
+
+@dataclass(frozen=True)
+class Mail:
+    """The mail server that reminders are handed to, and who they come from."""
+
+    host: str
+    port: int
+    security: Literal["tls", "starttls", "plain"]
+    """`plain` is for this very machine alone."""
+    sender: str
+    user: str = ""
+    password: str = field(default="", repr=False)
 
 
 @dataclass(frozen=True)
@@ -40,6 +55,8 @@ class Settings:
     """Where photos lie; None: in a folder beside the SQLite file."""
     photos_limit_bytes: int = PHOTOS_MEGABYTES * 1_000_000
     """What the photos of one household may take."""
+    mail: Mail | None = None
+    """None: nothing is sent by e-mail."""
 
 
 def data_folder(environ: Mapping[str, str]) -> Path:
@@ -66,6 +83,7 @@ def load_settings(environ: Mapping[str, str], port: int = DEFAULT_PORT) -> Setti
         push_loopback=_yes_or_no(environ, "HOLDWATCH_PUSH_LOOPBACK"),
         photos_folder=_photos_folder(environ),
         photos_limit_bytes=_megabytes(environ, "HOLDWATCH_PHOTOS_MEGABYTES", PHOTOS_MEGABYTES) * 1_000_000,
+        mail=_mail(environ),
     )
 
 
@@ -151,6 +169,47 @@ def _address(host: str) -> IPv4Address | IPv6Address | None:
         return ip_address(host)
     except ValueError:
         return None
+
+
+def _mail(environ: Mapping[str, str]) -> Mail | None:
+    server, sender = environ.get("HOLDWATCH_SMTP", ""), environ.get("HOLDWATCH_MAIL_FROM", "")
+    password = _mail_password(environ)
+    if not server:
+        if sender or password:
+            raise BadSetting("HOLDWATCH_SMTP must name the mail server too, such as smtp://you@mail.example:587")
+        return None
+    try:
+        check_mail(sender)
+    except BadMail as bad:
+        raise BadSetting(f"HOLDWATCH_MAIL_FROM must be the address that reminders come from: {bad}") from None
+    parts = _parts(server)
+    # The password would stand in lists of processes and in logs.
+    if parts is None or parts.password is not None or not _names_mail_server(parts):
+        raise BadSetting(
+            "HOLDWATCH_SMTP must be like smtp://you@mail.example:587 or smtps://you@mail.example:465, and the "
+            "password in HOLDWATCH_SMTP_PASSWORD or in a file that HOLDWATCH_SMTP_PASSWORD_FILE names"
+        )
+    host, user = parts.hostname or "", unquote(parts.username or "")
+    if bool(user) != bool(password) or not (user + password).isascii() or not (user + password).isprintable():
+        raise BadSetting("HOLDWATCH_SMTP must have a user where there is a password, and both are plain characters")
+    if parts.scheme == "smtps":
+        return Mail(host, parts.port or 465, "tls", sender, user, password)
+    return Mail(host, parts.port or 587, "plain" if is_loopback(host) else "starttls", sender, user, password)
+
+
+def _names_mail_server(parts: SplitResult) -> bool:
+    further = parts.path.rstrip("/") or parts.query or parts.fragment
+    return parts.scheme in ("smtp", "smtps") and bool(parts.hostname) and not further
+
+
+def _mail_password(environ: Mapping[str, str]) -> str:
+    password, named = environ.get("HOLDWATCH_SMTP_PASSWORD", ""), environ.get("HOLDWATCH_SMTP_PASSWORD_FILE", "")
+    if password and named:
+        raise BadSetting("HOLDWATCH_SMTP_PASSWORD and HOLDWATCH_SMTP_PASSWORD_FILE are both set; one is enough")
+    try:
+        return Path(named).read_text("utf-8").rstrip("\r\n") if named else password
+    except (OSError, UnicodeDecodeError):
+        raise BadSetting(f"HOLDWATCH_SMTP_PASSWORD_FILE names {named}, which cannot be read") from None
 
 
 def _yes_or_no(environ: Mapping[str, str], name: str) -> bool:

@@ -11,6 +11,7 @@ from datetime import datetime
 import sqlalchemy as sa
 
 from .app import create_app, photo_cabinet, utc_now
+from .channels.email import EmailChannel
 from .channels.endpoints import EndpointRules
 from .channels.message import Channel
 from .channels.push import PushChannel
@@ -99,7 +100,14 @@ def work_alone(settings: Settings, now: Clock = utc_now) -> int:
 def _round(engine: sa.Engine, settings: Settings, identity: Identity, now: Clock) -> Round:
     cabinet = photo_cabinet(settings, engine)
     clear_leftovers(cabinet.shelf, now())
-    return Round(engine, load_profiles(), {"push": _push(identity, settings)}, now, cabinet)
+    return Round(engine, load_profiles(), _channels(identity, settings), now, cabinet)
+
+
+def _channels(identity: Identity, settings: Settings) -> dict[str, Channel]:
+    channels: dict[str, Channel] = {"push": _push(identity, settings)}
+    if settings.mail is not None:
+        channels["email"] = EmailChannel(settings.mail, settings.origin)
+    return channels
 
 
 def _push(identity: Identity, settings: Settings) -> PushChannel:

@@ -57,7 +57,7 @@ def _wish(row: Any) -> Wish:
 
 
 def _text(wall: time | None) -> str | None:
-    return wall and f"{wall:%H:%M}"
+    return None if wall is None else f"{wall:%H:%M}"
 
 
 def _time(text: str | None) -> time | None:
