@@ -116,6 +116,7 @@ class Recorder:
     """A channel that keeps what it was given and answers what it is told to."""
 
     sent: list[tuple[str, str]] = field(default_factory=list)
+    messages: list[tuple[str, Message]] = field(default_factory=list)
     answers: dict[str, list[Outcome]] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
 
@@ -126,4 +127,5 @@ class Recorder:
             outcome = script.pop(0) if script else Outcome("sent")
             if outcome.result == "sent":
                 self.sent.append((address.endpoint, message.duty))
+                self.messages.append((address.endpoint, message))
             return outcome

@@ -158,11 +158,13 @@ def test_a_moved_duty_is_sent_again_as_a_version_of_its_own(engine, home, phones
     work(engine, DUE, {"push": channel}, "w")
     keep(engine, home, moved)
     work(engine, DUE + HOUR, {"push": channel}, "w")
-    assert len(channel.sent) == 2
-    assert states(engine) == ["dropped", "sent", "sent"]
+    # Those who were told of it hear at once that it has moved.
+    assert len(channel.sent) == 4
+    assert states(engine) == ["dropped", "sent", "sent", "sent", "sent"]
     work(engine, moved.tell_at, {"push": channel}, "w")
-    assert len(channel.sent) == 5
-    assert {(row.version, row.state) for row in deliveries(engine)} == {(1, "dropped"), (1, "sent"), (2, "sent")}
+    assert len(channel.sent) == 7
+    rows = {(row.version, row.matter, row.state) for row in deliveries(engine)}
+    assert rows == {(1, "due", "dropped"), (1, "due", "sent"), (2, "moved", "sent"), (2, "due", "sent")}
 
 
 def test_a_person_without_a_phone_is_seen_to_have_none_and_hears_when_he_has_one(engine, home, neighbours):

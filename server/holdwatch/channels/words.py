@@ -67,15 +67,33 @@ LATE: dict[Kind, tuple[timedelta, tuple[str, str]]] = {
         ("Set up the nursery today", "Hatching may have begun. Fill it with water from the same tank."),
     ),
 }
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 URGENT: frozenset[Kind] = frozenset(
     {"catch_tonight", "move_male", "collect_larvae", "fry_loose", "larvae_loose", "too_warm", "too_cold"}
 )
 ABOUT_WATER: frozenset[Kind] = frozenset({"too_warm", "too_cold"})
 
 
-def message_of(duty: Duty, zone: str, now: datetime) -> Message:
-    """The reminder of a duty, with its time in the tank's zone."""
-    title, body = _words(duty, now)
+# What is said of a duty that was withdrawn after people had been told of it; of other kinds nothing is.
+WORTH_WITHDRAWING: dict[Kind, tuple[str, str]] = {
+    "catch_tonight": ("Hold off: no catch", "He need not be caught at the time that was said. Open to see why."),
+    "move_male": ("Hold off: leave him where he is", "He need not be moved at the time that was said."),
+    "collect_larvae": ("Hold off: nothing to collect", "No larvae are awaited at the time that was said."),
+    "too_warm": ("The water is cooler again", "It is back where this species lives. See whether it stays."),
+    "too_cold": ("The water is warmer again", "It is back where this species lives. See whether it stays."),
+}
+
+
+def message_of(
+    duty: Duty, zone: str, now: datetime, matter: str = "due", was_due_at: datetime | None = None
+) -> Message:
+    """The reminder of a duty, with its time in the tank's zone.
+
+    `matter` is what it tells: that it is due, or due again, has moved from `was_due_at`, or was withdrawn.
+    """
+    title, body = WORTH_WITHDRAWING[duty.kind] if matter == "withdrawn" else _words(duty, now)
+    if matter == "moved" and was_due_at is not None:
+        title, body = _moved(duty, ZoneInfo(zone), was_due_at, title)
     time = duty.due_at.astimezone(ZoneInfo(zone)).strftime("%H:%M")
     return Message(
         title=title.format(time=time),
@@ -96,3 +114,16 @@ def _page(duty: Duty) -> str:
 def _words(duty: Duty, now: datetime) -> tuple[str, str]:
     delay, late = LATE.get(duty.kind, (timedelta.max, WORDS[duty.kind]))
     return late if now - duty.due_at > delay else WORDS[duty.kind]
+
+
+def _moved(duty: Duty, zone: ZoneInfo, was_due_at: datetime, title: str) -> tuple[str, str]:
+    """Later than people expect: hold off. Sooner: what is to be done, and that it is sooner."""
+    now, before = (_moment(at.astimezone(zone)) for at in (duty.due_at, was_due_at))
+    if duty.due_at > was_due_at:
+        return f"Hold off until {now}", f"The plan has changed; it was {before}. Open to see why."
+    return f"Sooner: {title}", f"On {now}, and no longer {before}. Open to see why."
+
+
+def _moment(at: datetime) -> str:
+    # In the one language of these words, whatever the machine's own is.
+    return f"{WEEKDAYS[at.weekday()]} {at:%H:%M}"

@@ -1,12 +1,13 @@
 """What the people of a household must do for one brood, and by when; pure planning."""
 
-from .claims import Mark, claimed
+from .claims import LOOSE, Mark, claimed
 from .duty import Duty, Kind
 from .outlook import Lamps, LookAhead, Outlook, Prospects
 from .plan import Watched, planned
 from .water import planned_for_water
 
 __all__ = [
+    "LOOSE",
     "Duty",
     "Kind",
     "Lamps",

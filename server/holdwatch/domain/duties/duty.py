@@ -42,7 +42,7 @@ class Duty:
     """One duty of one brood, or of one tank where it is about the water: then `brood` is the tank.
 
     `due_at` is when to act, `tell_at` when people are told, `until_at` when it has lost its use. `night` bears the
-    date of the evening on which it begins. `taken_by` and `done_at` follow from people's marks.
+    date of the evening on which it begins. What comes after `until_at` follows from people's marks.
     """
 
     key: str
@@ -54,6 +54,10 @@ class Duty:
     until_at: datetime
     taken_by: str | None = None
     done_at: datetime | None = None
+    skipped: bool = False
+    """It is over because somebody said that it need not be done."""
+    put_off: tuple[tuple[str, datetime], ...] = ()
+    """Who said *later*, and until when."""
 
     def moved(self, before: Duty) -> bool:
         """Whether people who heard of it before must hear of it again."""

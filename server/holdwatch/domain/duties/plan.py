@@ -80,7 +80,7 @@ def planned(watched: Watched, outlook: Outlook | None, standing: Sequence[Duty],
 
 def _bare(duty: Duty) -> Duty:
     """A standing duty without what people said of it, which is read anew each time."""
-    return replace(duty, taken_by=None, done_at=None)
+    return replace(duty, taken_by=None, done_at=None, skipped=False, put_off=())
 
 
 def _looked(duty: Duty, watched: Watched) -> Duty:

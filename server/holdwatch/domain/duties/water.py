@@ -40,4 +40,4 @@ def planned_for_water(
     lasting = next((duty for duty in standing if duty.kind == kind and duty.until_at > now), before.get(key))
     begun = lasting or Duty(key, kind, tank, now.astimezone(zone).date(), now, now, now)
     until_at = spell.last_at + LONGEST_SILENCE
-    return (claimed(replace(begun, until_at=until_at, taken_by=None, done_at=None), marks),)
+    return (claimed(replace(begun, until_at=until_at, taken_by=None, done_at=None, skipped=False, put_off=()), marks),)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Literal
 
 import sqlalchemy as sa
 
@@ -14,15 +15,22 @@ from ...records.instants import from_milliseconds, milliseconds
 from ...store import tables
 from ...store.upsert import upserting
 
+News = Literal["moved", "withdrawn"]
+
 
 @dataclass(frozen=True)
 class Kept:
-    """One duty with its version, the tank's zone for its texts, and whether it was withdrawn."""
+    """One duty with its version, the tank's zone for its texts, and whether it was withdrawn.
+
+    `news` is what those who were told of it are still to hear, and `was_due_at` when it was due before it moved.
+    """
 
     duty: Duty
     version: int
     zone: str
     withdrawn: bool = False
+    news: News | None = None
+    was_due_at: datetime | None = None
 
 
 def read_kept(db: sa.Connection, household_id: str, brood_id: str) -> dict[str, Kept]:
@@ -42,20 +50,33 @@ def kept(row: Any) -> Kept:
         tell_at=from_milliseconds(row.tell_at),
         until_at=from_milliseconds(row.until_at),
         taken_by=row.taken_by,
-        done_at=None if row.done_at is None else from_milliseconds(row.done_at),
+        done_at=_instant(row.done_at),
+        skipped=row.skipped,
+        put_off=tuple((person, from_milliseconds(at)) for person, at in sorted(json.loads(row.put_off).items())),
     )
-    return Kept(duty, row.version, row.zone, row.withdrawn_at is not None)
+    return Kept(duty, row.version, row.zone, row.withdrawn_at is not None, row.news, _instant(row.was_due_at))
 
 
 def renewed(duty: Duty, before: Kept | None, zone: str) -> Kept:
-    """The duty as it is to be kept; the version rises where it moved."""
+    """The duty as it is to be kept.
+
+    The version rises where it moved, and where it comes back after people have heard that it was withdrawn.
+    """
     whole = replace(
         duty, due_at=_whole(duty.due_at), tell_at=_whole(duty.tell_at), until_at=_whole(duty.until_at),
         done_at=duty.done_at and _whole(duty.done_at),
+        put_off=tuple((person, _whole(at)) for person, at in duty.put_off),
     )  # fmt: skip
     if before is None:
         return Kept(whole, 1, zone)
-    return Kept(whole, before.version + whole.moved(before.duty), zone)
+    if before.withdrawn:
+        was_heard = before.news is None
+        return Kept(whole, before.version + (was_heard or whole.moved(before.duty)), zone)
+    if not whole.moved(before.duty):
+        return replace(before, duty=whole, zone=zone)
+    # Moved twice before anybody heard of it: what people know is when it was due at first.
+    known = before.was_due_at if before.news == "moved" else before.duty.due_at
+    return Kept(whole, before.version + 1, zone, news=None if known == whole.due_at else "moved", was_due_at=known)
 
 
 def write_kept(db: sa.Connection, household_id: str, changed: Iterable[Kept]) -> None:
@@ -66,10 +87,14 @@ def write_kept(db: sa.Connection, household_id: str, changed: Iterable[Kept]) ->
 
 
 def withdraw(db: sa.Connection, household_id: str, keys: Sequence[str], now: datetime) -> None:
-    """Take these duties back."""
+    """Take these duties back; those who were told of them are to hear it."""
     table = tables.duty
     mine = (table.c.household_id == household_id, table.c.key.in_(keys), table.c.withdrawn_at.is_(None))
-    db.execute(sa.update(table).where(*mine).values(withdrawn_at=milliseconds(now)))
+    db.execute(sa.update(table).where(*mine).values(withdrawn_at=milliseconds(now), news="withdrawn"))
+
+
+def _instant(at: int | None) -> datetime | None:
+    return None if at is None else from_milliseconds(at)
 
 
 def _whole(at: datetime) -> datetime:
@@ -93,5 +118,9 @@ def _row(household_id: str, one: Kept) -> dict[str, Any]:
         "queued": False,
         "taken_by": duty.taken_by,
         "done_at": None if duty.done_at is None else milliseconds(duty.done_at),
+        "skipped": duty.skipped,
+        "put_off": json.dumps({person: milliseconds(at) for person, at in duty.put_off}),
         "withdrawn_at": None,
+        "news": one.news,
+        "was_due_at": None if one.was_due_at is None else milliseconds(one.was_due_at),
     }

@@ -18,7 +18,7 @@ from ..looks import looks_of
 from ..sync.stored import Stored
 from .kept import Kept, read_kept, renewed, withdraw, write_kept
 
-CLAIMS = ("taken", "handed_back", "done", "loose_fry_handled")
+CLAIMS = ("taken", "handed_back", "done", "later", "skipped", "loose_fry_handled")
 # Of a tank whose lamp times nobody has said; phones take the same.
 USUAL_LAMPS = (("lamps_out", "21:00"), ("lamps_on", "09:00"))
 HOLDING = ("eggs", "eyed", "held_young", "releasing")
@@ -119,7 +119,9 @@ def claims_in(records: Sequence[Stored], away: Absences) -> Iterator[Mark]:
             stamp = record.fields["what"].stamp
             at = record.value("at")
             made = parse_instant(at) if at else from_milliseconds(int(stamp[:13]))
-            mark = Mark(record.value("what"), record.value("duty") or "", record.author, made, stamp)
+            until = record.value("until")
+            put_off = parse_instant(until) if until else None
+            mark = Mark(record.value("what"), record.value("duty") or "", record.author, made, stamp, put_off)
             if mark.what != "taken" or not _was_left(mark, away):
                 yield mark
 
@@ -141,4 +143,6 @@ def _shown(one: Kept) -> Body:
         "version": one.version,
         "taken_by": duty.taken_by,
         "done_at": instant_text(duty.done_at) if duty.done_at else None,
+        "skipped": duty.skipped,
+        "was_due_at": instant_text(one.was_due_at) if one.was_due_at else None,
     }

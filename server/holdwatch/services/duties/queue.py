@@ -1,7 +1,8 @@
 """The queue of deliveries: our own table, so that planning and queueing are safe in one database.
 
-A delivery's key is (duty, version, person, channel). It is `waiting` until it is `sent`, or `dropped` because
-the duty has lost its use, or `no_way` while its person has no phone that gets reminders.
+A delivery's key is (duty, version, person, channel, matter): it tells that a duty is *due*, or *again* where its person
+had put it off, or what became of one that he was told of (`news.py`). It is `waiting` until it is `sent`, or `dropped`
+because the duty has lost its use, or `no_way` while its person has no phone that gets reminders.
 """
 
 from __future__ import annotations
@@ -15,11 +16,16 @@ from typing import Any
 import sqlalchemy as sa
 
 from ...channels.message import Address
+from ...channels.words import URGENT
+from ...domain.duties import LOOSE
 from ...records.instants import milliseconds
-from ...store.tables import delivery, device_session, duty, person, push_subscription
+from ...store.tables import delivery, duty, person, reminder_wish
 from ...store.upsert import inserting
+from .addresses import addresses_of
 from .kept import Kept, kept
+from .wishes import quiet_until, wishes_of
 
+DUE, AGAIN, MOVED, WITHDRAWN = "due", "again", "moved", "withdrawn"
 LEASE = timedelta(seconds=120)
 DUTIES_A_ROUND = 200
 KEY = ("household_id", "duty_key", "version", "person_id", "channel", "matter")
@@ -41,24 +47,27 @@ class Claimed:
 def queue_due(db: sa.Connection, channels: Collection[str], now: datetime) -> int:
     """Queue the deliveries of what people are to be told by now; how many duties that were."""
     query = (
-        sa.select(duty.c.household_id, duty.c.key)
+        sa.select(duty)
         .where(_stands(now), duty.c.tell_at <= milliseconds(now), duty.c.queued.is_(False))
         .order_by(duty.c.tell_at)
         .limit(DUTIES_A_ROUND)
         .with_for_update(skip_locked=True)
     )
     due = db.execute(query).all()
-    for household_id, key in due:
-        mine = (duty.c.household_id == household_id, duty.c.key == key)
+    for row in due:
+        mine = (duty.c.household_id == row.household_id, duty.c.key == row.key)
         for channel in sorted(channels):
-            db.execute(_insert_deliveries(db, mine, channel, now))
+            db.execute(_insert_due(db, mine, channel, now))
+            for person_id, until in json.loads(row.put_off).items():
+                db.execute(_insert_again(db, mine, channel, person_id, until))
+        heed_quiet(db, kept(row), row.household_id, now)
         db.execute(sa.update(duty).where(*mine).values(queued=True))
     return len(due)
 
 
 def drop_useless(db: sa.Connection, now: datetime) -> int:
     """Let go of deliveries whose duty is done, withdrawn, moved, over or another's; how many they were."""
-    useful = sa.exists().where(_same_duty(), _stands(now), _concerns(delivery.c.person_id))
+    useful = sa.exists().where(_same_duty(), _is_of_use(now))
     here = sa.exists().where(_same_person(delivery.c.person_id), person.c.removed_at.is_(None))
     statement = (
         sa.update(delivery)
@@ -86,7 +95,7 @@ def claim(db: sa.Connection, channels: Collection[str], worker_name: str, now: d
     if taken.rowcount != 1:
         return None
     reached = tuple(json.loads(row.reached))
-    addresses = _addresses(db, row.household_id, row.person_id, reached)
+    addresses = addresses_of(db, key, reached)
     return Claimed(key, kept(row), addresses, reached, row.tries + 1, until, worker_name)
 
 
@@ -100,8 +109,7 @@ def _next(channels: Collection[str], now: datetime) -> sa.Select:
             delivery.c.next_at <= milliseconds(now),
             delivery.c.channel.in_(sorted(channels)),
             _free(now),
-            _stands(now),
-            _concerns(delivery.c.person_id),
+            _is_of_use(now),
         )
         .order_by(delivery.c.next_at)
         .limit(1)
@@ -109,49 +117,73 @@ def _next(channels: Collection[str], now: datetime) -> sa.Select:
     )
 
 
-def _insert_deliveries(db: sa.Connection, mine: tuple[Any, ...], channel: str, now: datetime) -> Any:
-    at = milliseconds(now)
-    people = (
-        sa.select(
-            duty.c.household_id, duty.c.key, duty.c.version, person.c.person_id, sa.literal(channel),
-            sa.literal("due"), sa.literal("waiting"), sa.literal(0), sa.literal(at, sa.BigInteger), sa.literal("[]"),
-        )
-        .join(person, person.c.household_id == duty.c.household_id)
-        .where(*mine, person.c.removed_at.is_(None), _concerns(person.c.person_id))
-    )  # fmt: skip
-    again = {"state": "waiting", "next_at": at, "trouble": None}
+def _insert_due(db: sa.Connection, mine: tuple[Any, ...], channel: str, now: datetime) -> Any:
+    """A delivery for everybody it concerns, but for those who hear just now that it has moved."""
+    hears = delivery.alias("hears")
+    is_told = sa.exists().where(
+        *(hears.c[name] == duty.c[name] for name in ("household_id", "version")),
+        *(hears.c.duty_key == duty.c.key, hears.c.person_id == person.c.person_id),
+        *(hears.c.channel == channel, hears.c.matter == MOVED, hears.c.next_at >= duty.c.tell_at),
+    )
+    people = to_people(channel, DUE, milliseconds(now)).where(*mine, _concerns(person.c.person_id), sa.not_(is_told))
+    again = {"state": "waiting", "next_at": milliseconds(now), "trouble": None}
+    columns = [*KEY, "state", "tries", "next_at", "reached"]
     return (
         inserting(db, delivery)
-        .from_select([*KEY, "state", "tries", "next_at", "reached"], people)
+        .from_select(columns, people)
         .on_conflict_do_update(index_elements=list(KEY), set_=again, where=delivery.c.state == "dropped")
     )
 
 
-def _addresses(db: sa.Connection, household_id: str, person_id: str, reached: Collection[str]) -> tuple[Address, ...]:
-    """The phones of a person that are signed in, get reminders, and do not have this one yet."""
-    table = push_subscription
-    query = (
-        sa.select(table)
-        .join(
-            device_session,
-            sa.and_(
-                device_session.c.household_id == table.c.household_id,
-                device_session.c.session_id == table.c.session_id,
-            ),
+def _insert_again(db: sa.Connection, mine: tuple[Any, ...], channel: str, person_id: str, until: int) -> Any:
+    """One more delivery for whoever put it off, at the time that he named."""
+    his = to_people(channel, f"{AGAIN} {until}", until).where(*mine, person.c.person_id == person_id)
+    columns = [*KEY, "state", "tries", "next_at", "reached"]
+    useful = duty.c.until_at > until
+    return inserting(db, delivery).from_select(columns, his.where(useful)).on_conflict_do_nothing()
+
+
+def to_people(channel: str, matter: str, at: int) -> sa.Select:
+    """Rows of deliveries of a duty, one for each of the household's people whom the channel can reach."""
+    people = (
+        sa.select(
+            duty.c.household_id, duty.c.key, duty.c.version, person.c.person_id, sa.literal(channel),
+            sa.literal(matter), sa.literal("waiting"), sa.literal(0), sa.literal(at, sa.BigInteger), sa.literal("[]"),
         )
-        .where(
-            table.c.household_id == household_id,
-            table.c.person_id == person_id,
-            table.c.session_id.not_in(sorted(reached)),
-            device_session.c.revoked_at.is_(None),
+        .join(person, person.c.household_id == duty.c.household_id)
+        .where(person.c.removed_at.is_(None))
+    )  # fmt: skip
+    return people.where(_has_mail()) if channel == "email" else people
+
+
+def _has_mail() -> Any:
+    wish = reminder_wish.c
+    his = (wish.household_id == person.c.household_id, wish.person_id == person.c.person_id)
+    return sa.exists().where(*his, wish.email.is_not(None))
+
+
+def heed_quiet(db: sa.Connection, one: Kept, household_id: str, now: datetime) -> None:
+    """Let what was queued just now wait for the end of each person's quiet hours, where he has some at this time."""
+    for person_id, wish in wishes_of(db, household_id).items():
+        until = quiet_until(wish, now)
+        if until is None or (wish.catch_breaks_quiet and one.duty.kind in URGENT):
+            continue
+        fresh = (delivery.c.state == "waiting", delivery.c.tries == 0, delivery.c.next_at < milliseconds(until))
+        his = sa.update(delivery).filter_by(
+            household_id=household_id, duty_key=one.duty.key, version=one.version, person_id=person_id
         )
-        .order_by(table.c.session_id)
-    )
-    return tuple(Address(row.session_id, row.endpoint, row.p256dh, row.auth) for row in db.execute(query))
+        db.execute(his.where(*fresh).values(next_at=milliseconds(until), trouble="quiet hours"))
 
 
 def _stands(now: datetime) -> Any:
     return sa.and_(duty.c.withdrawn_at.is_(None), duty.c.done_at.is_(None), duty.c.until_at > milliseconds(now))
+
+
+def _is_of_use(now: datetime) -> Any:
+    """Whether a delivery's person should hear of the duty: that one was withdrawn, whatever else holds of it."""
+    withdrawn = sa.and_(duty.c.withdrawn_at.is_not(None), duty.c.until_at > milliseconds(now))
+    stands = sa.and_(_stands(now), _concerns(delivery.c.person_id))
+    return sa.case((delivery.c.matter == WITHDRAWN, withdrawn), else_=stands)
 
 
 def _concerns(person_id: Any) -> Any:
@@ -162,7 +194,9 @@ def _concerns(person_id: Any) -> Any:
         taker.c.person_id == duty.c.taken_by,
         taker.c.removed_at.is_(None),
     )
-    return sa.or_(duty.c.kind == "fry_loose", duty.c.taken_by.is_(None), duty.c.taken_by == person_id, sa.not_(here))
+    return sa.or_(
+        duty.c.kind.in_(sorted(LOOSE)), duty.c.taken_by.is_(None), duty.c.taken_by == person_id, sa.not_(here)
+    )
 
 
 def _same_duty() -> Any:

@@ -12,6 +12,7 @@ import sqlalchemy as sa
 from ...channels.message import Channel
 from ...channels.words import message_of
 from ...store.database import writing
+from .news import queue_news
 from .queue import Claimed, claim, drop_useless, queue_due
 from .settling import Answers, State, settle
 
@@ -42,7 +43,7 @@ def work(engine: sa.Engine, now: datetime, channels: Mapping[str, Channel], work
     clock = _running(now)
     with writing(engine) as db:
         dropped = drop_useless(db, now)
-        queued = queue_due(db, channels, now)
+        queued = queue_news(db, channels, now) + queue_due(db, channels, now)
         claimed = claim(db, channels, worker_name, now)
     states: list[State] = []
     while claimed is not None:
@@ -55,7 +56,8 @@ def work(engine: sa.Engine, now: datetime, channels: Mapping[str, Channel], work
 
 
 def _send(claimed: Claimed, channels: Mapping[str, Channel], now: datetime) -> Answers:
-    message = message_of(claimed.kept.duty, claimed.kept.zone, now)
+    kept = claimed.kept
+    message = message_of(kept.duty, kept.zone, now, claimed.key["matter"], kept.was_due_at)
     channel = channels[claimed.key["channel"]]
     return [(address, channel.send(address, message, now)) for address in claimed.addresses]
 

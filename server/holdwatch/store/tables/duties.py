@@ -32,7 +32,12 @@ duty = sa.Table(
     sa.Column("queued", sa.Boolean, nullable=False),
     text("taken_by", nullable=True),
     at("done_at", nullable=True),
+    sa.Column("skipped", sa.Boolean, nullable=False, default=False),
+    # Who said *later*, and until when: a JSON object of instants by person.
+    sa.Column("put_off", sa.Text, nullable=False, default="{}"),
     at("withdrawn_at", nullable=True),
+    # moved or withdrawn, while people who were told of it are still to hear that.
+    sa.Column("news", sa.Text, nullable=True, index=True),
     sa.Index(None, "until_at", "tell_at"),
     sa.Index(None, "household_id", "brood_id"),
 )

@@ -13,6 +13,13 @@ KEY = ["household_id", "duty_key", "version", "person_id", "channel", "matter"]
 
 def upgrade() -> None:
     op.add_column("duty", sa.Column("was_due_at", sa.BigInteger(), nullable=True))
+    op.add_column("duty", sa.Column("news", sa.Text(), nullable=True))
+    op.create_index(op.f("ix_duty_news"), "duty", ["news"])
+    op.add_column("duty", sa.Column("skipped", sa.Boolean(), server_default=sa.false(), nullable=False))
+    op.add_column("duty", sa.Column("put_off", sa.Text(), server_default="{}", nullable=False))
+    with op.batch_alter_table("duty", schema=None) as batch_op:
+        batch_op.alter_column("skipped", existing_type=sa.Boolean(), existing_nullable=False, server_default=None)
+        batch_op.alter_column("put_off", existing_type=sa.Text(), existing_nullable=False, server_default=None)
     # What was queued so far is about a duty that is due.
     op.add_column("delivery", sa.Column("matter", sa.String(), server_default="due", nullable=False))
     with op.batch_alter_table("delivery", schema=None) as batch_op:

@@ -1,0 +1,190 @@
+"""Who hears that a duty has moved or was withdrawn, or hears of it again because he put it off; and quiet hours."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, time, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from domain.hold import BROOD, HOUR, local
+from holdwatch.domain.duties import Duty
+from holdwatch.services.duties import work
+from holdwatch.services.duties.kept import withdraw
+from holdwatch.services.duties.wishes import Wish, keep_wish
+from holdwatch.store.database import writing
+from services.reminding import Recorder, deliveries, keep, subscribe
+
+DUE = local(25, 18, 30)
+CATCH = Duty(f"catch:{BROOD}", "catch_tonight", BROOD, date(2026, 11, 25), local(25, 22, 30), DUE, local(26, 9))
+LOOK = Duty(
+    f"look:{BROOD}:2026-11-25", "look_tonight", BROOD, date(2026, 11, 25), local(25, 22), local(25, 22), local(26, 9)
+)
+THURSDAY = replace(
+    CATCH, night=date(2026, 11, 26), due_at=local(26, 22, 30), tell_at=DUE + 24 * HOUR, until_at=local(27, 9)
+)
+BERLIN = ZoneInfo("Europe/Berlin")
+
+
+@pytest.fixture
+def home(neighbours):
+    """The household under test."""
+    return neighbours.owner.who.household_id
+
+
+@pytest.fixture
+def phones(engine, neighbours):
+    """Everybody in both households has a phone that gets reminders."""
+    for name, opened in vars(neighbours).items():
+        subscribe(engine, opened, name, DUE - 24 * HOUR)
+
+
+def titles(channel: Recorder, name: str = "owner") -> list[str]:
+    """What one phone got, in order."""
+    return [message.title for endpoint, message in channel.messages if endpoint == name]
+
+
+def take_back(engine, home, now) -> None:
+    with writing(engine) as db:
+        withdraw(db, home, [CATCH.key], now)
+
+
+def test_whoever_was_told_of_a_catch_is_told_to_hold_off_and_hears_of_it_again_on_its_night(engine, home, phones):
+    channel = Recorder()
+    keep(engine, home, CATCH)
+    work(engine, DUE, {"push": channel}, "w")
+    keep(engine, home, THURSDAY)
+    for hours in range(1, 4):
+        work(engine, DUE + hours * HOUR, {"push": channel}, "w")
+    assert titles(channel) == ["Catch him tonight, 22:30", "Hold off until Thursday 22:30"]
+    work(engine, THURSDAY.tell_at, {"push": channel}, "w")
+    assert titles(channel)[2:] == ["Catch him tonight, 22:30"]
+    assert {row.matter for row in deliveries(engine)} == {"due", "moved"}
+
+
+def test_nobody_hears_of_a_move_who_never_heard_of_the_duty(engine, home, phones):
+    channel = Recorder()
+    keep(engine, home, THURSDAY)
+    work(engine, DUE, {"push": channel}, "w")
+    keep(engine, home, CATCH)
+    work(engine, DUE, {"push": channel}, "w")
+    assert titles(channel) == ["Catch him tonight, 22:30"]
+
+
+def test_what_moves_to_this_very_hour_is_told_once_and_as_sooner(engine, home, phones):
+    channel = Recorder()
+    keep(engine, home, replace(THURSDAY, tell_at=DUE))
+    work(engine, DUE, {"push": channel}, "w")
+    keep(engine, home, CATCH)
+    for minutes in (1, 2):
+        work(engine, DUE + timedelta(minutes=minutes), {"push": channel}, "w")
+    assert titles(channel)[1:] == ["Sooner: Catch him tonight, 22:30"]
+
+
+def test_what_moves_there_and_back_before_anybody_hears_is_no_news(engine, home, phones):
+    channel = Recorder()
+    keep(engine, home, CATCH)
+    work(engine, DUE, {"push": channel}, "w")
+    keep(engine, home, THURSDAY)
+    keep(engine, home, CATCH)
+    work(engine, DUE + HOUR, {"push": channel}, "w")
+    assert all(message.title == "Catch him tonight, 22:30" for _, message in channel.messages)
+    assert "moved" not in {row.matter for row in deliveries(engine)}
+
+
+def test_a_withdrawn_catch_is_said_to_be_off_once_and_told_anew_where_it_comes_back(engine, home, phones):
+    channel = Recorder()
+    keep(engine, home, CATCH)
+    work(engine, DUE, {"push": channel}, "w")
+    take_back(engine, home, DUE + HOUR)
+    for hours in (1, 2):
+        work(engine, DUE + hours * HOUR, {"push": channel}, "w")
+    assert titles(channel) == ["Catch him tonight, 22:30", "Hold off: no catch"]
+    keep(engine, home, CATCH)
+    work(engine, DUE + 3 * HOUR, {"push": channel}, "w")
+    assert titles(channel)[2:] == ["Catch him tonight, 22:30"]
+
+
+def test_a_withdrawn_duty_of_which_nobody_was_told_is_passed_over_in_silence(engine, home, phones):
+    keep(engine, home, CATCH)
+    take_back(engine, home, DUE - HOUR)
+    assert not work(engine, DUE, {"push": Recorder()}, "w")
+    assert deliveries(engine) == []
+
+
+def test_a_look_that_is_no_longer_asked_for_is_passed_over_in_silence(engine, home, phones):
+    channel = Recorder()
+    keep(engine, home, LOOK)
+    work(engine, LOOK.tell_at, {"push": channel}, "w")
+    with writing(engine) as db:
+        withdraw(db, home, [LOOK.key], LOOK.tell_at)
+    work(engine, LOOK.tell_at + HOUR, {"push": channel}, "w")
+    assert len(titles(channel)) == 1
+
+
+def test_whoever_puts_it_off_hears_of_it_again_then_and_nobody_else_does(engine, home, neighbours, phones):
+    channel, owner = Recorder(), neighbours.owner.who.person_id
+    keep(engine, home, CATCH)
+    work(engine, DUE, {"push": channel}, "w")
+    later = DUE + timedelta(minutes=30)
+    keep(engine, home, replace(CATCH, put_off=((owner, later),)))
+    work(engine, DUE + timedelta(minutes=10), {"push": channel}, "w")
+    assert len(channel.sent) == 3
+    for minutes in (30, 31):
+        work(engine, DUE + timedelta(minutes=minutes), {"push": channel}, "w")
+    assert [endpoint for endpoint, _ in channel.sent[3:]] == ["owner"]
+
+
+def test_what_was_put_off_and_then_done_by_another_is_not_told_again(engine, home, neighbours, phones):
+    channel, owner = Recorder(), neighbours.owner.who.person_id
+    keep(engine, home, CATCH)
+    work(engine, DUE, {"push": channel}, "w")
+    off = replace(CATCH, put_off=((owner, DUE + HOUR),))
+    keep(engine, home, off)
+    work(engine, DUE + timedelta(minutes=1), {"push": channel}, "w")
+    keep(engine, home, replace(off, done_at=DUE + timedelta(minutes=30)))
+    work(engine, DUE + 2 * HOUR, {"push": channel}, "w")
+    assert len(channel.sent) == 3
+
+
+@pytest.mark.parametrize(("breaks", "at"), [(False, local(26, 7)), (True, LOOK.tell_at)])
+def test_quiet_hours_are_kept_and_the_night_of_the_catch_breaks_them_by_ones_leave(
+    engine, home, neighbours, phones, breaks, at
+):
+    wish = Wish(time(21), time(7), BERLIN, breaks, None)
+    with writing(engine) as db:
+        keep_wish(db, neighbours.owner.who, wish)
+    channel, late = Recorder(), replace(CATCH, tell_at=LOOK.tell_at)
+    keep(engine, home, late, LOOK)
+    work(engine, LOOK.tell_at, {"push": channel}, "w")
+    assert ("owner", LOOK.key) not in channel.sent
+    assert (("owner", CATCH.key) in channel.sent) == breaks
+    assert ("keeper", LOOK.key) in channel.sent
+    work(engine, local(26, 7), {"push": channel}, "w")
+    assert {("owner", CATCH.key), ("owner", LOOK.key)} <= set(channel.sent)
+    (row,) = [one for one in deliveries(engine) if one.duty_key == CATCH.key and one.trouble == "quiet hours"] or [None]
+    assert row is None
+
+
+def test_what_has_lost_its_use_when_quiet_hours_end_is_dropped_and_says_why(engine, home, neighbours, phones):
+    with writing(engine) as db:
+        keep_wish(db, neighbours.owner.who, Wish(time(21), time(10), BERLIN, False, None))
+    channel = Recorder()
+    keep(engine, home, LOOK)
+    work(engine, LOOK.tell_at, {"push": channel}, "w")
+    work(engine, local(26, 10), {"push": channel}, "w")
+    assert titles(channel) == []
+    (row,) = [one for one in deliveries(engine) if one.person_id == neighbours.owner.who.person_id]
+    assert (row.state, row.trouble) == ("dropped", "quiet hours")
+
+
+def test_mail_goes_to_those_who_gave_an_address_and_to_nobody_else(engine, home, neighbours, phones):
+    with writing(engine) as db:
+        keep_wish(db, neighbours.keeper.who, Wish(None, None, BERLIN, False, "joris@reedmarsh.example"))
+    push, mail = Recorder(), Recorder()
+    keep(engine, home, CATCH)
+    work(engine, DUE, {"push": push, "email": mail}, "w")
+    assert len(push.sent) == 3
+    assert mail.sent == [("joris@reedmarsh.example", CATCH.key)]
+    assert {row.channel for row in deliveries(engine)} == {"push", "email"}
