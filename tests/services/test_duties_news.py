@@ -10,11 +10,13 @@ import pytest
 
 from domain.hold import BROOD, HOUR, local
 from holdwatch.domain.duties import Duty
+from holdwatch.records.instants import instant_text
 from holdwatch.services.duties import work
 from holdwatch.services.duties.kept import withdraw
 from holdwatch.services.duties.wishes import Wish, keep_wish
 from holdwatch.store.database import writing
 from services.reminding import Recorder, deliveries, keep, subscribe
+from sync.pushing import added, edited, push, stamp
 
 DUE = local(25, 18, 30)
 CATCH = Duty(f"catch:{BROOD}", "catch_tonight", BROOD, date(2026, 11, 25), local(25, 22, 30), DUE, local(26, 9))
@@ -188,3 +190,47 @@ def test_mail_goes_to_those_who_gave_an_address_and_to_nobody_else(engine, home,
     assert len(push.sent) == 3
     assert mail.sent == [("joris@reedmarsh.example", CATCH.key)]
     assert {row.channel for row in deliveries(engine)} == {"push", "email"}
+
+
+def say_away(engine, who, since, until, whom, **more):
+    """Keep an absence as a phone sends it."""
+    said = {"person": whom.person_id, "since": instant_text(since), "until": instant_text(until), **more}
+    change = added(who, "absence", **said)
+    (verdict,) = push(engine, who, [change]).verdicts
+    assert verdict.verdict == "taken"
+    return change
+
+
+def test_who_is_away_is_not_told_unless_he_has_taken_it_or_nobody_is_at_home(engine, home, neighbours, phones):
+    owner, keeper, helper = (getattr(neighbours, name).who for name in ("owner", "keeper", "helper"))
+    say_away(engine, owner, DUE - HOUR, DUE + HOUR, owner)
+    say_away(engine, owner, DUE - 48 * HOUR, DUE - 24 * HOUR, helper)
+    say_away(engine, owner, DUE - HOUR, DUE + HOUR, keeper, gone=True)
+    channel = Recorder()
+    keep(engine, home, CATCH)
+    work(engine, DUE, {"push": channel}, "w")
+    assert sorted(endpoint for endpoint, _ in channel.sent) == ["helper", "keeper"]
+    keep(engine, home, replace(LOOK, tell_at=DUE, taken_by=owner.person_id))
+    work(engine, DUE, {"push": channel}, "w")
+    assert channel.sent[2:] == [("owner", LOOK.key)]
+
+
+def test_where_all_are_away_all_are_told(engine, home, neighbours, phones):
+    people = [getattr(neighbours, name).who for name in ("owner", "keeper", "helper")]
+    for who in people:
+        say_away(engine, people[0], DUE - HOUR, DUE + HOUR, who)
+    channel = Recorder()
+    keep(engine, home, CATCH)
+    work(engine, DUE, {"push": channel}, "w")
+    assert len(channel.sent) == 3
+
+
+def test_an_absence_that_is_corrected_or_taken_out_counts_as_it_stands(engine, home, neighbours, phones):
+    owner = neighbours.owner.who
+    change = say_away(engine, owner, DUE - HOUR, DUE + HOUR, owner)
+    later = edited(change, stamp(1), stamp(), None, until=instant_text(DUE - timedelta(minutes=1)))
+    push(engine, owner, [later])
+    channel = Recorder()
+    keep(engine, home, CATCH)
+    work(engine, DUE, {"push": channel}, "w")
+    assert len(channel.sent) == 3

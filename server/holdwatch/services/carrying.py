@@ -19,6 +19,7 @@ from ..records.instants import milliseconds
 from ..records.merge import Stamped, canonical, merge
 from ..store import tables
 from ..store.upsert import inserting, upserting
+from .away import note_absences
 from .derived import raise_revision
 from .recomputing import ask_for
 from .sync.history import Overruled, history_row
@@ -35,6 +36,7 @@ def carry_over(old: sa.Connection, new: sa.Connection, now: datetime) -> None:
     """Carry it from `old`, which stands and is sound, to `new`, a copy of an earlier state of the same database."""
     _add_missing(old, new, tables.household)
     _carry_people(old, new, now)
+    _put(new, tables.reminder_wish, _all(old, tables.reminder_wish))
     for table in MADE_ONCE:
         _add_missing(old, new, table)
     _carry_overruled(old, new, now)
@@ -83,6 +85,7 @@ def _carry_records(
         _ignoring(new, tables.history, _losers(household_id, here, record, number))
         merged.append(_joined(here, record, number))
     write_stored(new, household_id, merged)
+    note_absences(new, household_id, merged)
     ask_for(new, household_id, merged, set(), now)
 
 

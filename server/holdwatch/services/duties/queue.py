@@ -19,7 +19,7 @@ from ...channels.message import Address
 from ...channels.words import URGENT
 from ...domain.duties import LOOSE
 from ...records.instants import milliseconds
-from ...store.tables import delivery, duty, person, reminder_wish
+from ...store.tables import away, delivery, duty, person, reminder_wish
 from ...store.upsert import inserting
 from .addresses import addresses_of
 from .kept import Kept, kept
@@ -125,7 +125,9 @@ def _insert_due(db: sa.Connection, mine: tuple[Any, ...], channel: str, now: dat
         *(hears.c.duty_key == duty.c.key, hears.c.person_id == person.c.person_id),
         *(hears.c.channel == channel, hears.c.matter == MOVED, hears.c.next_at >= duty.c.tell_at),
     )
-    people = to_people(channel, DUE, milliseconds(now)).where(*mine, _concerns(person.c.person_id), sa.not_(is_told))
+    at_home = sa.or_(duty.c.taken_by == person.c.person_id, _is_at_home(person, now), sa.not_(_anybody_at_home(now)))
+    concerned = (*mine, _concerns(person.c.person_id), at_home, sa.not_(is_told))
+    people = to_people(channel, DUE, milliseconds(now)).where(*concerned)
     again = {"state": "waiting", "next_at": milliseconds(now), "trouble": None}
     columns = [*KEY, "state", "tries", "next_at", "reached"]
     return (
@@ -133,6 +135,20 @@ def _insert_due(db: sa.Connection, mine: tuple[Any, ...], channel: str, now: dat
         .from_select(columns, people)
         .on_conflict_do_update(index_elements=list(KEY), set_=again, where=delivery.c.state == "dropped")
     )
+
+
+def _is_at_home(whom: Any, now: datetime) -> Any:
+    gone = away.alias()
+    at = milliseconds(now)
+    his = (gone.c.household_id == whom.c.household_id, gone.c.person_id == whom.c.person_id)
+    return sa.not_(sa.exists().where(*his, gone.c.since_at <= at, gone.c.until_at > at))
+
+
+def _anybody_at_home(now: datetime) -> Any:
+    """Whether there is anybody whom a duty can be told of; where all are away, all hear of it."""
+    other = person.alias("other")
+    here = (other.c.household_id == duty.c.household_id, other.c.removed_at.is_(None))
+    return sa.exists().where(*here, _is_at_home(other, now))
 
 
 def _insert_again(db: sa.Connection, mine: tuple[Any, ...], channel: str, person_id: str, until: int) -> Any:

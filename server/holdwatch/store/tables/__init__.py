@@ -6,7 +6,7 @@ both databases. Three tables stand outside any household: `server_identity`, `se
 
 from .access import attempt, device_session, invitation, person, recovery, setup_code
 from .columns import metadata
-from .duties import calendar_feed, delivery, duty, duty_link, push_subscription, reminder_wish
+from .duties import away, calendar_feed, delivery, duty, duty_link, push_subscription, reminder_wish
 from .forecasts import ageing, issued_forecast, lesson, recompute
 from .photos import photo, photo_upload
 from .server import server_identity
@@ -16,6 +16,7 @@ from .written import derived, history, household, record
 __all__ = [
     "ageing",
     "attempt",
+    "away",
     "calendar_feed",
     "delivery",
     "derived",

@@ -114,3 +114,15 @@ duty_link = sa.Table(
     at("until_at"),
     _of_a_person(),
 )
+
+# What the records of absences say, where the queue finds it at once: a household may have a million records.
+away = sa.Table(
+    "away",
+    metadata,
+    household_id(),
+    own("record_id"),
+    text("person_id"),
+    at("since_at"),
+    at("until_at"),
+    sa.Index(None, "household_id", "person_id", "until_at"),
+)

@@ -59,6 +59,19 @@ def upgrade() -> None:
         sa.Column("until_at", sa.BigInteger(), nullable=False),
         *_keys("duty_link", "link_id"),
     )
+    op.create_table(
+        "away",
+        sa.Column("household_id", sa.String(), nullable=False),
+        sa.Column("record_id", sa.String(), nullable=False),
+        sa.Column("person_id", sa.Text(), nullable=False),
+        sa.Column("since_at", sa.BigInteger(), nullable=False),
+        sa.Column("until_at", sa.BigInteger(), nullable=False),
+        sa.ForeignKeyConstraint(["household_id"], ["household.household_id"], op.f("fk_away_household_id_household")),
+        sa.PrimaryKeyConstraint("household_id", "record_id", name=op.f("pk_away")),
+    )
+    op.create_index(
+        op.f("ix_away_household_id_person_id_until_at"), "away", ["household_id", "person_id", "until_at"]
+    )
 
 
 def _keys(table: str, own: str) -> tuple[sa.Constraint, ...]:
