@@ -145,7 +145,18 @@ def test_unknown_kinds_and_fields_of_a_client_of_this_age_are_a_mistake(engine, 
 
 
 def test_a_newer_client_is_not_excused_from_right_values(engine, keeper):
-    assert "must be one of" in refusal(engine, keeper, added(keeper, "look", mouth="ajar", gill_rate=80), schema=NEWER)
+    wrong = added(keeper, "look", at_error_min=-1, gill_rate=80)
+    assert "must be between" in refusal(engine, keeper, wrong, schema=NEWER)
+
+
+def test_a_word_that_a_newer_client_has_for_a_field_of_ours_waits_and_its_faults_do_not(engine, keeper):
+    made = added(keeper, "mark", what="postponed", duty="catch")
+    verdict = push(engine, keeper, [made], schema=NEWER).verdicts[0]
+    assert (verdict.verdict, verdict.fields) == ("later", ("what",))
+    assert values(rows(engine, keeper)[made["id"]]) == {"duty": "catch"}
+    assert "what: must be one of" in refusal(engine, keeper, added(keeper, "mark", what="postponed"))
+    for wrong in ({"what": 7}, {"what": "postponed", "eggs": -1}, {"what": "post\x00poned"}, {"what": "x" * 17_000}):
+        assert refusal(engine, keeper, added(keeper, "mark", **wrong), schema=NEWER)
 
 
 def test_a_look_cannot_lie_before_its_brood_began(engine, keeper, brood):

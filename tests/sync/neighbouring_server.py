@@ -1,8 +1,8 @@
 """A server of a neighbouring version: `python neighbouring_server.py older|newer serve --port N`.
 
 The older one is what a server of schema number 1 was: it knows no photos, and nothing of an event that stands for
-itself; it takes a stamp from each field alone, and tells everything in each answer. The newer one knows ponds, and how
-fast gills move.
+itself; it takes a stamp from each field alone, and tells everything in each answer. The newer one knows ponds, how
+fast gills move, and of a fish at its food more than we do.
 """
 
 from __future__ import annotations
@@ -43,10 +43,10 @@ def be_older() -> None:
 
 
 def be_newer() -> None:
-    """Know a kind and a field more than this server."""
+    """Know a kind, a field, and other words for a field than this server."""
     kinds.SCHEMA_NUMBER += 1
     pond = type("PondSchema", (kinds.RecordSchema,), {"depth": of.Float(allow_none=True)})
-    look = type("LookSchema", (kinds.LookSchema,), {"gills": of.String(allow_none=True)})
+    look = type("LookSchema", (kinds.LookSchema,), {name: of.String(allow_none=True) for name in ("gills", "food")})
     kinds.KINDS |= {"pond": pond(), "look": look()}  # type: ignore[operator]
 
 

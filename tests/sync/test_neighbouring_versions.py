@@ -101,24 +101,25 @@ def test_what_a_newer_phone_writes_waits_on_it_until_the_server_is_as_new(home: 
         present.sign_in()
         tank = newer.phone.write("tank", {"name": "Bay"})
         pond = newer.phone.write("pond", {"about": tank, "depth": 1.5})
-        look = newer.phone.write("look", {"about": tank, "mouth": "full", "gills": "fast"})
+        look = newer.phone.write("look", {"about": tank, "mouth": "full", "food": "nibbled", "gills": "fast"})
         plain = newer.phone.write("feeding", {"about": tank, "took": "ate"})
         newer.agree()
         newer.phone.edit(pond, {"depth": 2})
         newer.agree()
         there = held(home, newer)
-        assert set(there) == {tank, look, plain} and "gills" not in there[look]
+        assert set(there) == {tank, look, plain} and not {"gills", "food"} & set(there[look])
         assert newer.phone.attention() == [] and waiting(newer) == 3
         assert shown(newer, look)["gills"] == "fast" and shown(newer, pond)["depth"] == 2
         if make == "client":
-            assert {"gills", "depth"} <= exported(newer)
+            assert {"gills", "food", "depth"} <= exported(newer)
         present.agree()
         assert "gills" not in shown(present, look)
     with newer_server(home):
         newer.agree()
         newer.agree()
         there = held(home, newer)
-        assert there[look]["gills"] == "fast" and there[pond] == {**there[pond], "about": tank, "depth": 2}
+        assert (there[look]["gills"], there[look]["food"]) == ("fast", "nibbled")
+        assert there[pond] == {**there[pond], "about": tank, "depth": 2}
         assert waiting(newer) == 0 and newer.phone.attention() == []
         # A phone of today keeps what it does not know, as it came, and writes nothing of it.
         present.agree()

@@ -258,6 +258,17 @@ def unknown_fields(kind: str, names: Mapping[str, Any]) -> list[str]:
     return [] if names.keys() <= known else sorted(names.keys() - known)
 
 
+def unknown_choices(kind: str, values: Mapping[str, Any]) -> list[str]:
+    """Names of fields that are to hold one of several words, and hold a word that this kind does not have (yet)."""
+    known = KINDS[kind].fields
+    return sorted(
+        name
+        for name, value in values.items()
+        for check in (known[name].validators if name in known and isinstance(value, str) else ())
+        if isinstance(check, validate.OneOf) and value not in check.choices
+    )
+
+
 def faults(kind: str, values: Mapping[str, Any]) -> list[str]:
     """What is wrong with these values, one line a field; unknown fields are left aside."""
     return [

@@ -10,7 +10,7 @@ from typing import Any
 
 from ...records.checkers import faults
 from ...records.instants import milliseconds, parse_instant
-from ...records.kinds import KEEPERS_KINDS, KINDS, SCHEMA_NUMBER, unknown_fields
+from ...records.kinds import KEEPERS_KINDS, KINDS, SCHEMA_NUMBER, unknown_choices, unknown_fields
 from ...records.stamps import COUNTER_LIMIT, Stamp
 from .change import Change, Refusal, Verdict, check_plain
 from .stored import Stored
@@ -44,14 +44,19 @@ def judge(change: Change, stored: Mapping[str, Stored], bench: Bench) -> Verdict
     _check_identity(change, stored.get(change.id), bench)
     _check_role(change, bench)
     unknown = unknown_fields(change.kind, change.values)
-    if unknown:
-        check_plain(change.values)
     if unknown and bench.schema <= SCHEMA_NUMBER:
+        check_plain(change.values)
         raise Refusal(f"A {change.kind} has no field {', '.join(unknown)}.")
-    _check_values(change, stored)
-    if unknown:
-        return Verdict(change.id, "later", "This server does not know these fields yet.", tuple(unknown))
-    return Verdict(change.id, "taken")
+    if bench.schema > SCHEMA_NUMBER:
+        # A newer client may also know more words for a field that we have.
+        unknown = unknown + unknown_choices(change.kind, change.values)
+    if not unknown:
+        _check_values(change, stored)
+        return Verdict(change.id, "taken")
+    check_plain(change.values)
+    known = {name: value for name, value in change.values.items() if name not in unknown}
+    _check_values(change._replace(values=known), stored)
+    return Verdict(change.id, "later", "This server does not know these fields yet.", tuple(unknown))
 
 
 def _unknown_kind(change: Change, bench: Bench) -> Verdict:
