@@ -19,7 +19,7 @@ export type Counted = keyof Counts;
 /** What is counted when this happens. */
 export const COUNTED: Readonly<Record<string, readonly Counted[]>> = { caught: ['eggs', 'yolk', 'free'], released: ['kept'] };
 export const NOTHING: Counts = { eggs: 0, yolk: 0, free: 0, kept: 0 };
-const OF_DUTIES: readonly string[] = ['taken', 'done', 'handed_back'];
+const OF_DUTIES: readonly string[] = ['taken', 'done', 'handed_back', 'later', 'skipped'];
 
 /** Something that happened, with the record that says so: a mark, a feeding, or the brood where only it says how it ended. */
 export interface Entry {

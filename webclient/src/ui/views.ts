@@ -62,6 +62,9 @@ export interface CardView {
   readonly mayBeLost: boolean;
 }
 
+/** What a person says of a duty. */
+export type DutyMark = { readonly what: 'taken' | 'done' | 'handed_back' } | { readonly what: 'later'; readonly minutes: number } | { readonly what: 'skipped'; readonly note: string };
+
 /** A duty as its row shows it. */
 export interface DutyView {
   readonly key: string;
@@ -73,6 +76,8 @@ export interface DutyView {
   readonly not: string;
   readonly male: string;
   readonly time: string;
+  /** The tank's, in which hours of it are said. */
+  readonly zone: string;
   /** Who has it in hand, in words; nothing while it is free. */
   readonly holder: string | null;
   readonly isMine: boolean;

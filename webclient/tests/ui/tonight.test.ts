@@ -5,6 +5,7 @@ import { cardView, costWords, dayOfHold, daysFasting } from '../../src/pages/car
 import type { Duty } from '../../src/pages/derived';
 import { dutyState, isForTonight } from '../../src/pages/duties';
 import { dutiesTonight, glance, looseFry, nextCatch, type Evening } from '../../src/pages/evening';
+import { fieldsOf } from '../../src/pages/marking';
 import { isUnderWay, looksNotCounted, type Holding } from '../../src/pages/holding';
 import { texts } from '../../src/texts';
 import { clockTime, dayName } from '../../src/ui/dates';
@@ -146,6 +147,14 @@ describe('a duty', () => {
     expect(dutiesTonight(evening(done), NOW)[0]?.done).toBe('You did it, 60 min ago');
     const byALook = holding({ duties: [{ ...LOOK_DUTY, done_at: '2026-11-25T19:00:00.000Z' }] });
     expect(dutiesTonight(evening(byALook), NOW)[0]?.done).toBe('Done, 60 min ago');
+  });
+});
+
+describe('what is said of a duty', () => {
+  it('is a mark of its key: until when it is put off, or why it is left out', () => {
+    expect(fieldsOf('k', { what: 'later', minutes: 30 }, NOW)).toEqual({ what: 'later', duty: 'k', until: '2026-11-25T20:30:00.000Z' });
+    expect(fieldsOf('k', { what: 'skipped', note: 'Seen to already' }, NOW)).toEqual({ what: 'skipped', duty: 'k', note: 'Seen to already' });
+    expect(fieldsOf('k', { what: 'taken' }, NOW)).toEqual({ what: 'taken', duty: 'k' });
   });
 });
 

@@ -1,0 +1,14 @@
+/** What a person does with a duty, and how the duties of an evening are parted: loaded with the list of them. */
+export const duties = {
+  groups: { mine: 'Yours', everybodys: 'Everybody’s', others: 'Taken by others', over: 'Done' },
+  later: 'Later',
+  laterLong: 'Later, in half an hour',
+  again: 'Say it again in',
+  delays: [[30, '½ h', 'half an hour'], [60, '1 h', 'one hour'], [120, '2 h', 'two hours']] as readonly (readonly [number, string, string])[],
+  saidLater: (time: string) => `again at ${time}`,
+  skip: 'Skip',
+  why: 'It need not be done, because',
+  reasons: ['Not needed any more', 'Seen to already', 'Nobody is at home', 'Better not to disturb'],
+  other: 'Another reason',
+  saidSkipped: 'left out',
+};
