@@ -8,7 +8,7 @@ from datetime import datetime
 import sqlalchemy as sa
 
 from ...records.instants import from_milliseconds, milliseconds
-from ...store.tables import duty, invitation, person
+from ...store.tables import calendar_feed, duty, duty_link, invitation, person
 from ..recomputing import ask_for_broods
 from ..watched_water import look_at_water
 from .errors import NotAllowed, NotFound
@@ -37,6 +37,9 @@ def remove_person(db: sa.Connection, who: Who, person_id: str, now: datetime) ->
     if db.execute(statement).rowcount != 1:
         raise NotFound("There is no such person in this household.")
     close_sessions(db, who.household_id, person_id, now)
+    # For ever: also where he comes back, nobody may read on by an address of before.
+    for table in (calendar_feed, duty_link):
+        db.execute(sa.delete(table).filter_by(household_id=who.household_id, person_id=person_id))
     _withdraw_invitations(db, who.household_id, person_id, now)
     tell_people(db, who.household_id)
     _hand_duties_back(db, who.household_id, person_id, now)
