@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -23,6 +23,9 @@ from .page import PAGE_ROWS, Page, page_above
 from .stored import read_stored, write_stored
 
 LEAN_SCHEMA = 2
+
+Present = Callable[[sa.Connection, Who], Who]
+"""Finds who it is by now; raises where he may not write any more."""
 
 
 @dataclass(frozen=True)
@@ -50,18 +53,28 @@ class Agreement:
     recomputing: bool
 
 
-def agree(db: sa.Connection, who: Who, push: Push, now: datetime, page_rows: int = PAGE_ROWS) -> Agreement:
-    """Judge and merge the changes, then read what is above the cursor."""
-    verdicts = _take(db, who, push, now) if push.changes else []
+def agree(
+    db: sa.Connection,
+    who: Who,
+    push: Push,
+    now: datetime,
+    page_rows: int = PAGE_ROWS,
+    present: Present = still_here,
+) -> Agreement:
+    """Judge and merge the changes, then read what is above the cursor.
+
+    `present` is another where somebody writes who is not signed in, by a link to one duty.
+    """
+    verdicts = _take(db, who, push, now, present) if push.changes else []
     page = page_above(db, who.household_id, push.cursor, page_rows, push.reads_lean)
     waiting = asked_for(db, who.household_id) or is_water_asked_for(db, who.household_id, now)
     return Agreement(verdicts, page, waiting)
 
 
-def _take(db: sa.Connection, who: Who, push: Push, now: datetime) -> list[Verdict]:
+def _take(db: sa.Connection, who: Who, push: Push, now: datetime, present: Present) -> list[Verdict]:
     revision = raise_revision(db, who.household_id, len(push.changes))
     # The role may have changed since the request came in; now the household is ours until the commit.
-    role = still_here(db, who).role
+    role = present(db, who).role
     bench = Bench(who.person_id, role, push.schema, push.brought_back, now)
     # Every change has a revision of its own, and a record that of the last change which it took.
     read = [_read(raw, who.person_id, revision + number) for number, raw in enumerate(push.changes, start=1)]
