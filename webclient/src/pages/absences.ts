@@ -2,6 +2,7 @@
 import { dateIn, instantIn, shiftDate } from '../domain/nights';
 import type { Rec, Store } from '../store';
 import type { TakeBack } from './acts.svelte';
+import type { People } from './derived';
 import { textOf } from './holding';
 import { takeAway } from './writes';
 
@@ -31,4 +32,16 @@ export async function addAbsence(store: Store, person: string, from: string, to:
   const [since, until] = [instantIn(zone, from, MIDNIGHT), instantIn(zone, shiftDate(to, 1), MIDNIGHT)];
   const record = await store.add('absence', { person, since: since.toISOString(), until: until.toISOString() });
   return () => takeAway(store, record);
+}
+
+/** Whether everybody who belongs to the household is away at an instant; nobody is where it has no people yet. */
+export function areAllAway(records: readonly Rec[], people: People | undefined, at: Date): boolean {
+  const here = (people?.people ?? []).filter((person) => !person.gone);
+  const isGone = (id: string): boolean => records.some((record) => textOf(record, 'person') === id && spans(record, at));
+  return here.length > 0 && here.every((person) => isGone(person.id));
+}
+
+function spans(record: Rec, at: Date): boolean {
+  const [since, until] = ['since', 'until'].map((name) => Date.parse(textOf(record, name) ?? ''));
+  return since !== undefined && until !== undefined && since <= at.getTime() && at.getTime() < until;
 }

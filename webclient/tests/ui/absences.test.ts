@@ -1,6 +1,6 @@
 /** Who is away: whole days by this device's clock, written and read back, over a change of the clocks too. */
 import { describe, expect, it } from 'vitest';
-import { absencesAhead, addAbsence } from '../../src/pages/absences';
+import { absencesAhead, addAbsence, areAllAway } from '../../src/pages/absences';
 import { START } from '../machine/scene';
 import { ANNA, newPhone } from '../machine/world';
 
@@ -48,6 +48,19 @@ describe('an absence', () => {
     const back = await addAbsence(store, 'p-ben', '2026-11-26', '2026-11-27', ZONE);
     await back();
     expect(absencesAhead(await store.ofKind('absence'), ZONE, NOW)).toEqual([]);
+    await store.close();
+  });
+
+  it('leaves a night free as long as one of the household is at home', async () => {
+    const store = await phone();
+    const people = { household: { id: 'h', name: 'Reef Street' }, people: [['p-anna', false], ['p-ben', false], ['p-cleo', true]].map(([id, gone]) => ({ id, name: '', role: 'keeper', gone })) } as unknown as Parameters<typeof areAllAway>[1];
+    const at = new Date('2026-11-27T21:00:00Z');
+    await addAbsence(store, 'p-anna', '2026-11-27', '2026-11-28', ZONE);
+    expect(areAllAway(await store.ofKind('absence'), people, at)).toBe(false);
+    await addAbsence(store, 'p-ben', '2026-11-27', '2026-11-27', ZONE);
+    expect(areAllAway(await store.ofKind('absence'), people, at)).toBe(true);
+    expect(areAllAway(await store.ofKind('absence'), people, new Date('2026-11-28T21:00:00Z'))).toBe(false);
+    expect(areAllAway(await store.ofKind('absence'), undefined, at)).toBe(false);
     await store.close();
   });
 });
