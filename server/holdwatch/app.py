@@ -18,6 +18,7 @@ from .store.migrate import migrate
 from .web import (
     access,
     bodies,
+    calendar,
     client,
     duties,
     errors,
@@ -61,6 +62,7 @@ def create_app(
     app.register_blueprint(client.blueprint)
     security.guard(app)
     errors.register(app)
+    calendar.keep_secrets_from_logs(app)
     return app
 
 
@@ -79,7 +81,8 @@ def _add_api(app: Flask) -> errors.Api:
     app.config.update(_smorest_config())
     api = errors.Api(app)
     photos.teach_addresses(app, api)
-    for part in (health, access, passwords, members, sync, duties, forecasts, history, temperature, sensors, photos):
+    people, broods = (access, passwords, members, calendar), (sync, duties, forecasts, history)
+    for part in (health, *people, *broods, temperature, sensors, photos):
         api.register_blueprint(part.blueprint, url_prefix=API_PREFIX)
     sync.describe_kinds(api.spec)
     return api

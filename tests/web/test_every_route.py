@@ -16,7 +16,7 @@ from flask import Flask
 
 from holdwatch.app import photo_cabinet
 from holdwatch.config import Settings, load_profiles
-from holdwatch.services import access, temperature
+from holdwatch.services import access, duties, temperature
 from holdwatch.services.forecasts import issue_asked
 from holdwatch.store.database import reading, writing
 from holdwatch.store.tables import attempt, metadata
@@ -81,6 +81,8 @@ PUBLIC: dict[tuple[str, str], Expected] = {
     ("POST", "/api/v1/recovery"): Expected(GONE, GONE, TOKEN | {"password": PASSWORD}),
     # A sensor holds a token and nothing else: a cookie does not help.
     ("POST", "/api/v1/readings"): Expected(OUT, OUT, MEASURED),
+    # Whoever has the whole address may read it.
+    ("GET", "/api/v1/calendar/<string:token>.ics"): Expected(200, 200),
 }
 HOUSEHOLDS: dict[tuple[str, str], Expected] = {
     ("GET", "/api/v1/me"): Expected(OWN, OUT),
@@ -100,6 +102,9 @@ HOUSEHOLDS: dict[tuple[str, str], Expected] = {
     # Keys that are none: nothing is looked up or written, yet who asks is asked first.
     ("POST", "/api/v1/push/subscriptions"): Expected(422, OUT, ENDPOINT | KEYS),
     ("DELETE", "/api/v1/push/subscriptions"): Expected(204, OUT, ENDPOINT),
+    ("GET", "/api/v1/calendar"): Expected(OWN, OUT),
+    ("POST", "/api/v1/calendar"): Expected(201, OUT, {"names": True}),
+    ("DELETE", "/api/v1/calendar"): Expected(204, OUT),
     ("GET", "/api/v1/tanks/<uuid:tank_id>/thermometers"): Expected(GONE, OUT),
     ("GET", "/api/v1/tanks/<uuid:tank_id>/tokens"): Expected(GONE, OUT),
     ("POST", "/api/v1/tanks/<uuid:tank_id>/tokens"): Expected(GONE, OUT, {"name": "probe"}),
@@ -126,6 +131,7 @@ def ids(
     with writing(engine) as db:
         invited = access.invite(db, owner, "Eva", "keeper", clock.now())
         token = measured_tank(db, owner, clock.now())
+        calendar = duties.new_feed(db, owner, True, clock.now())
         temperature.take_readings(db, temperature.sensor_of(db, token), [MEASURED], clock.now())
     if route and "photos" in route[1]:
         send(photo_cabinet(settings, engine), owner, PHOTO, clock.now())
@@ -138,6 +144,7 @@ def ids(
         "record": TANK_ID,
         "brood": brood,
         "token": token.split(".")[1],
+        "calendar": str(calendar),
         "sha256": name_of(PHOTO),
     }
 
@@ -171,7 +178,7 @@ def address(rule: str, ids: dict[str, str]) -> str:
     """The rule's path, with the first household's ids."""
     for name, value in ids.items():
         rule = rule.replace(f"<uuid:{name}_id>", value).replace(f"<sha256:{name}>", value)
-    return rule.replace("<client:path>", "household")
+    return rule.replace("<client:path>", "household").replace("<string:token>", ids["calendar"])
 
 
 def ask(visitor: Visitor, route: tuple[str, str], ids: dict[str, str], **more: Any) -> Any:
