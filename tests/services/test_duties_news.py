@@ -13,8 +13,9 @@ from holdwatch.domain.duties import Duty
 from holdwatch.records.instants import instant_text
 from holdwatch.services.duties import work
 from holdwatch.services.duties.kept import withdraw
+from holdwatch.services.duties.links import read_link
 from holdwatch.services.duties.wishes import Wish, keep_wish
-from holdwatch.store.database import writing
+from holdwatch.store.database import reading, writing
 from services.reminding import Recorder, deliveries, keep, subscribe
 from sync.pushing import added, edited, push, stamp
 
@@ -190,6 +191,11 @@ def test_mail_goes_to_those_who_gave_an_address_and_to_nobody_else(engine, home,
     assert len(push.sent) == 3
     assert mail.sent == [("joris@reedmarsh.example", CATCH.key)]
     assert {row.channel for row in deliveries(engine)} == {"push", "email"}
+    assert {message.link_path for _, message in push.messages} == {""}
+    ((_, letter),) = mail.messages
+    with reading(engine) as db:
+        linked = read_link(db, letter.link_path.removeprefix("/d/"), DUE)
+    assert (linked.who.person_id, linked.kept.duty.key) == (neighbours.keeper.who.person_id, CATCH.key)
 
 
 def say_away(engine, who, since, until, whom, **more):

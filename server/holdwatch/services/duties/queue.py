@@ -21,8 +21,9 @@ from ...domain.duties import LOOSE
 from ...records.instants import milliseconds
 from ...store.tables import away, delivery, duty, person, reminder_wish
 from ...store.upsert import inserting
-from .addresses import addresses_of
+from .addresses import MAIL, addresses_of
 from .kept import Kept, kept
+from .links import make_link
 from .wishes import quiet_until, wishes_of
 
 DUE, AGAIN, MOVED, WITHDRAWN = "due", "again", "moved", "withdrawn"
@@ -42,6 +43,8 @@ class Claimed:
     tries: int
     lease_until: int
     lease_by: str
+    link_path: str = ""
+    """Of the duty's own page for this person, where the channel needs one."""
 
 
 def queue_due(db: sa.Connection, channels: Collection[str], now: datetime) -> int:
@@ -95,8 +98,11 @@ def claim(db: sa.Connection, channels: Collection[str], worker_name: str, now: d
     if taken.rowcount != 1:
         return None
     reached = tuple(json.loads(row.reached))
-    addresses = addresses_of(db, key, reached)
-    return Claimed(key, kept(row), addresses, reached, row.tries + 1, until, worker_name)
+    addresses, one = addresses_of(db, key, reached), kept(row)
+    # A letter is read where nobody is signed in.
+    wants_link = row.channel == MAIL and addresses
+    link = make_link(db, row.household_id, row.person_id, one.duty, now) if wants_link else ""
+    return Claimed(key, one, addresses, reached, row.tries + 1, until, worker_name, link)
 
 
 def _next(channels: Collection[str], now: datetime) -> sa.Select:
@@ -169,7 +175,7 @@ def to_people(channel: str, matter: str, at: int) -> sa.Select:
         .join(person, person.c.household_id == duty.c.household_id)
         .where(person.c.removed_at.is_(None))
     )  # fmt: skip
-    return people.where(_has_mail()) if channel == "email" else people
+    return people.where(_has_mail()) if channel == MAIL else people
 
 
 def _has_mail() -> Any:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import astuple, dataclass
+from dataclasses import astuple, dataclass, replace
 from datetime import datetime, timedelta
 from time import monotonic
 
@@ -57,7 +57,8 @@ def work(engine: sa.Engine, now: datetime, channels: Mapping[str, Channel], work
 
 def _send(claimed: Claimed, channels: Mapping[str, Channel], now: datetime) -> Answers:
     kept = claimed.kept
-    message = message_of(kept.duty, kept.zone, now, claimed.key["matter"], kept.was_due_at)
+    told = message_of(kept.duty, kept.zone, now, claimed.key["matter"], kept.was_due_at)
+    message = replace(told, link_path=claimed.link_path)
     channel = channels[claimed.key["channel"]]
     return [(address, channel.send(address, message, now)) for address in claimed.addresses]
 
