@@ -21,6 +21,7 @@ from .web import (
     calendar,
     client,
     duties,
+    duty_links,
     errors,
     forecasts,
     health,
@@ -60,6 +61,7 @@ def create_app(
     app.config["MAX_CONTENT_LENGTH"] = BODY_LIMIT_BYTES
     _add_api(app)
     app.register_blueprint(client.blueprint)
+    duty_links.register(app)
     security.guard(app)
     errors.register(app)
     calendar.keep_secrets_from_logs(app)

@@ -7,7 +7,7 @@ answer or any change that touches the first household.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
@@ -16,7 +16,10 @@ from flask import Flask
 
 from holdwatch.app import photo_cabinet
 from holdwatch.config import Settings, load_profiles
+from holdwatch.domain.duties import Duty
 from holdwatch.services import access, duties, temperature
+from holdwatch.services.duties.kept import Kept, write_kept
+from holdwatch.services.duties.links import make_link
 from holdwatch.services.forecasts import issue_asked
 from holdwatch.store.database import reading, writing
 from holdwatch.store.tables import attempt, metadata
@@ -83,6 +86,10 @@ PUBLIC: dict[tuple[str, str], Expected] = {
     ("POST", "/api/v1/readings"): Expected(OUT, OUT, MEASURED),
     # Whoever has the whole address may read it.
     ("GET", "/api/v1/calendar/<string:token>.ics"): Expected(200, 200),
+    # So with a link to one duty. This one is done already, so that the button does nothing more.
+    ("GET", "/d/style.css"): Expected(200, 200),
+    ("GET", "/d/<string:link>"): Expected(200, 200),
+    ("POST", "/d/<string:link>"): Expected(200, 200),
 }
 HOUSEHOLDS: dict[tuple[str, str], Expected] = {
     ("GET", "/api/v1/me"): Expected(OWN, OUT),
@@ -132,6 +139,7 @@ def ids(
         invited = access.invite(db, owner, "Eva", "keeper", clock.now())
         token = measured_tank(db, owner, clock.now())
         calendar = duties.new_feed(db, owner, True, clock.now())
+        link = done_duty(db, owner, clock.now()) if route and route[1].startswith("/d/") else "no link"
         temperature.take_readings(db, temperature.sensor_of(db, token), [MEASURED], clock.now())
     if route and "photos" in route[1]:
         send(photo_cabinet(settings, engine), owner, PHOTO, clock.now())
@@ -145,8 +153,16 @@ def ids(
         "brood": brood,
         "token": token.split(".")[1],
         "calendar": str(calendar),
+        "link": link,
         "sha256": name_of(PHOTO),
     }
+
+
+def done_duty(db: sa.Connection, owner: access.Who, now: datetime) -> str:
+    """A link to a duty of the first household that is done."""
+    done = Duty(f"warm:{TANK_ID}", "too_warm", TANK_ID, now.date(), now, now, now + timedelta(days=9), done_at=now)
+    write_kept(db, owner.household_id, [Kept(done, 1, "Europe/Copenhagen")])
+    return make_link(db, owner.household_id, owner.person_id, done, now).removeprefix("/d/")
 
 
 def forecast_brood(engine: sa.Engine, owner: access.Who, now: datetime) -> str:
@@ -178,7 +194,11 @@ def address(rule: str, ids: dict[str, str]) -> str:
     """The rule's path, with the first household's ids."""
     for name, value in ids.items():
         rule = rule.replace(f"<uuid:{name}_id>", value).replace(f"<sha256:{name}>", value)
-    return rule.replace("<client:path>", "household").replace("<string:token>", ids["calendar"])
+    return (
+        rule.replace("<client:path>", "household")
+        .replace("<string:token>", ids["calendar"])
+        .replace("<string:link>", ids["link"])
+    )
 
 
 def ask(visitor: Visitor, route: tuple[str, str], ids: dict[str, str], **more: Any) -> Any:

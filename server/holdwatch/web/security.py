@@ -156,7 +156,8 @@ def _note_seen(response: Response) -> Response:
 def _add_headers(response: Response) -> Response:
     headers = response.headers
     api = request.path.startswith(API)
-    headers["Content-Security-Policy"] = API_POLICY if api else PAGE_POLICY
+    # The page of a link has a stricter one of its own.
+    headers.setdefault("Content-Security-Policy", API_POLICY if api else PAGE_POLICY)
     headers["X-Content-Type-Options"] = "nosniff"
     headers["Cross-Origin-Resource-Policy"] = "same-origin"
     if api:
@@ -164,7 +165,7 @@ def _add_headers(response: Response) -> Response:
         headers.setdefault("Cache-Control", "no-store")
     else:
         # Of pages alone: what the API says has no links, and opens nothing.
-        headers["Referrer-Policy"] = "no-referrer"
+        headers.setdefault("Referrer-Policy", "no-referrer")
         headers["Cross-Origin-Opener-Policy"] = "same-origin"
     if _https():
         headers["Strict-Transport-Security"] = HSTS

@@ -5,7 +5,7 @@ import { NavigationRoute, registerRoute } from 'workbox-routing';
 declare const self: ServiceWorkerGlobalScope & { __WB_MANIFEST: (PrecacheEntry | string)[] };
 
 // Addresses of the server's own, and anything with a dot, are no pages of the client.
-const NOT_PAGES = [/^\/api\//, /\.[^/]*$/];
+const NOT_PAGES = [/^\/api\//, /^\/d\//, /\.[^/]*$/];
 
 /** Keep every file of this build, and answer page loads with `index.html`. */
 export function answerOffline(): void {
