@@ -32,4 +32,6 @@ sync.onStatus(() => {
   // Not needed in the dark, so not in what is loaded first.
   void import('./push').then(({ renewPush }) => renewPush(door));
 });
+// After the first card; where it does not come, the next start or a push sets the number.
+void firstSight.over.then(() => import('./badge')).then(({ keepBadge }) => keepBadge(store, () => new Date()), () => undefined);
 mount(App, { target, props: { store, sync, door, clock: () => new Date(), update: watchUpdates(firstSight.over), firstSight } });

@@ -1,5 +1,6 @@
 /** Duties as this phone knows them: what came down, with the marks made here since laid over it. */
-import type { Rec } from '../store';
+import type { DutyMark } from '../domain/marks';
+import type { Fields, Rec } from '../store';
 import type { Duty } from './derived';
 
 /** Who has a duty in hand, how it ended and who put it off, by person id. */
@@ -62,11 +63,32 @@ export function putOffUntil(state: DutyState, person: string | null, now: Date):
   return until !== undefined && Date.parse(until) > now.getTime() ? new Date(until) : null;
 }
 
+const MINUTE_MS = 60_000;
+
+/** Until when something is put off for that many minutes. */
+export function untilOf(minutes: number, now: Date): Date {
+  return new Date(now.getTime() + minutes * MINUTE_MS);
+}
+
+/** The fields of a mark that says so of the duty with that key, at `now`. */
+export function fieldsOf(key: string, mark: DutyMark, now: Date): Fields {
+  if (mark.what === 'later') return { what: 'later', duty: key, until: untilOf(mark.minutes, now).toISOString() };
+  return mark.what === 'skipped' ? { what: 'skipped', duty: key, note: mark.note } : { what: mark.what, duty: key };
+}
+
 const DAY_MS = 86_400_000;
+const HOUR_MS = 3_600_000;
 
 /** Whether a duty belongs on Tonight at `now`: due within the next hours or due and not yet over. */
 export function isForTonight(duty: Duty, now: Date, nightEnds: Date): boolean {
   const due = Date.parse(duty.due_at);
   const until = duty.until_at === null ? due + DAY_MS : Date.parse(duty.until_at);
   return due <= nightEnds.getTime() && until > now.getTime();
+}
+
+/** Whether it asks something of that person now or within the hour: neither over, nor another's, nor put off. */
+export function asksOf(duty: Duty, marks: readonly Rec[], person: string, now: Date): boolean {
+  const state = dutyState(duty, marks);
+  const isHis = state.takenBy === null || state.takenBy === person;
+  return isHis && state.doneAt === null && putOffUntil(state, person, now) === null && isForTonight(duty, now, new Date(now.getTime() + HOUR_MS));
 }

@@ -1,23 +1,16 @@
 /** What a person says of a duty, written as a mark that can be taken back. */
-import type { Fields } from '../store';
+import type { DutyMark } from '../domain/marks';
 import { texts } from '../texts';
 import { duties } from '../texts/en/duties';
 import { hourWords } from '../ui/dates';
-import type { DutyMark, DutyView } from '../ui/views';
+import type { DutyView } from '../ui/views';
+import { fieldsOf, untilOf } from './duties';
 import type { Tools } from './tools.svelte';
 import { addMark } from './writes';
 
-const MINUTE_MS = 60_000;
-
-/** The fields of that mark, made at `now`. */
-export function fieldsOf(key: string, mark: DutyMark, now: Date): Fields {
-  if (mark.what === 'later') return { what: 'later', duty: key, until: new Date(now.getTime() + mark.minutes * MINUTE_MS).toISOString() };
-  return mark.what === 'skipped' ? { what: 'skipped', duty: key, note: mark.note } : { what: mark.what, duty: key };
-}
-
 function saidOf(mark: DutyMark, zone: string, now: Date): string {
   const words = texts.tonight.duty;
-  if (mark.what === 'later') return duties.saidLater(hourWords(new Date(now.getTime() + mark.minutes * MINUTE_MS), zone));
+  if (mark.what === 'later') return duties.saidLater(hourWords(untilOf(mark.minutes, now), zone));
   return { taken: words.saidTaken, done: words.saidDone, handed_back: words.saidBack, skipped: duties.saidSkipped }[mark.what];
 }
 

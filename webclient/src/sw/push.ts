@@ -1,23 +1,49 @@
-/** A push becomes a notification, and a tap on it opens the page it is about. */
+/** A push becomes a notification; a tap on it opens the page it is about, a tap on its buttons does what they say. */
+import { countDue, showBadge } from '../badge';
+import type { Store } from '../store';
+import { aboutIn, carryOut, offered } from './acting';
+import { agreeSoon } from './agreeing';
 
 /** What comes down in a push: the declarative form, read here where the browser does not read it itself. */
 interface DeclarativePush {
   web_push: 8030;
-  notification: NotificationOptions & { title: string; navigate: string };
+  notification: NotificationOptions & { title: string; navigate: string; actions?: unknown };
 }
 
+/** Where the page about reminders reads when this device showed the last one. */
+export const REMINDED_AT = 'reminded_at';
 const UNREADABLE = { title: 'Holdwatch', navigate: '/', body: 'Open Holdwatch to see what is to be done.' };
 
 /** Show what was pushed; something is shown always, or the browser takes the subscription away. */
-export async function showPush(worker: ServiceWorkerGlobalScope, data: PushMessageData | null): Promise<void> {
+export async function showPush(worker: ServiceWorkerGlobalScope, data: PushMessageData | null, most = 0): Promise<void> {
   const { title, navigate, data: extra, ...options } = notificationIn(data);
+  const about = aboutIn(extra);
   const shown = worker.registration.showNotification(title, {
     icon: '/icons/fish-192.png',
     badge: '/icons/badge-96.png',
+    // What the server says of the buttons goes before: a message that takes one back has none.
+    ...{ actions: offered(about, most) },
     ...options,
     data: { ...extra, navigate },
   });
   await Promise.all([shown, tellPages(worker)]);
+}
+
+/** Note that a reminder was shown, and count what is due; what was just pushed may not have come down yet. */
+export async function noteReminder(worker: ServiceWorkerGlobalScope, store: Store, data: PushMessageData | null, now: Date): Promise<void> {
+  await store.keep(REMINDED_AT, now.toISOString());
+  const least = aboutIn(notificationIn(data).data) === null ? 0 : 1;
+  await showBadge(worker.navigator, Math.max(await countDue(store, now), least));
+}
+
+/** Do what was tapped: a button's act is carried out here; all else opens the page, where the same can be done. */
+export async function answerTap(worker: ServiceWorkerGlobalScope, open: () => Promise<Store>, tap: { notification: Notification; action: string }, now: Date): Promise<void> {
+  const about = aboutIn(tap.notification.data);
+  const store = tap.action && about ? await carryOut(open, about, tap.action, now) : null;
+  if (store === null) return openNotification(worker, tap.notification);
+  tap.notification.close();
+  await showBadge(worker.navigator, await countDue(store, now));
+  await agreeSoon(worker, store);
 }
 
 /** Open the notification's page, in a window that is open already if there is one. */

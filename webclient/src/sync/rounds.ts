@@ -2,15 +2,14 @@
 import { CHANGES_LIMIT, type Said } from '../records/exchange';
 import type { Batch, Store, Taken } from '../store';
 import { refusalOf } from './api';
-import type { ServerClock } from './clock';
+import type { Clocks, ServerClock } from './clock';
 import type { FetchJson, Reply } from './http';
-import type { SyncSurroundings } from './surroundings';
 
 export interface Parts {
   store: Store;
   fetchJson: FetchJson;
   clock: ServerClock;
-  around: SyncSurroundings;
+  around: Clocks;
 }
 
 // What is wrong with the request itself; the same request would be refused for ever.

@@ -4,7 +4,7 @@ import { askFor, hasLeft, isSignedOut, Refused, type Me } from './api';
 import { backoffMs } from './backoff';
 import { agree, type Parts, type Turned } from './rounds';
 import { standingOf, type Board } from './status';
-import type { Occasion, Stop } from './surroundings';
+import type { Occasion, Stop, SyncSurroundings } from './surroundings';
 
 export { serverClock } from './clock';
 
@@ -20,7 +20,7 @@ export class Runner {
   private cancel: Stop = () => undefined;
 
   constructor(
-    private readonly parts: Parts,
+    private readonly parts: Parts & { readonly around: SyncSurroundings },
     private readonly board: Board,
   ) {}
 

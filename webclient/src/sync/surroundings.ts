@@ -1,5 +1,6 @@
 /** What the browser gives to sync: clocks, chance, timers, a lock between tabs, and the occasions to run. */
 import type { Clocks } from './clock';
+import { LOCK } from './lock';
 
 export type Stop = () => void;
 /** Why it may be worth running; `minute` is the mere passing of time. */
@@ -16,7 +17,6 @@ export interface SyncSurroundings extends Clocks {
   occasions(occasion: (why: Occasion) => void, offline: () => void): Stop;
 }
 
-const LOCK = 'holdwatch-sync';
 const MINUTE_MS = 60_000;
 
 /** The browser's own. */

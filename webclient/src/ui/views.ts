@@ -62,9 +62,6 @@ export interface CardView {
   readonly mayBeLost: boolean;
 }
 
-/** What a person says of a duty. */
-export type DutyMark = { readonly what: 'taken' | 'done' | 'handed_back' } | { readonly what: 'later'; readonly minutes: number } | { readonly what: 'skipped'; readonly note: string };
-
 /** A duty as its row shows it. */
 export interface DutyView {
   readonly key: string;

@@ -3,9 +3,8 @@ import { describe, expect, it } from 'vitest';
 import { alarmsOf } from '../../src/pages/alarms';
 import { cardView, costWords, dayOfHold, daysFasting } from '../../src/pages/card';
 import type { Duty } from '../../src/pages/derived';
-import { dutyState, isForTonight } from '../../src/pages/duties';
+import { asksOf, dutyState, fieldsOf, isForTonight } from '../../src/pages/duties';
 import { dutiesTonight, glance, looseFry, nextCatch, type Evening } from '../../src/pages/evening';
-import { fieldsOf } from '../../src/pages/marking';
 import { isUnderWay, looksNotCounted, type Holding } from '../../src/pages/holding';
 import { texts } from '../../src/texts';
 import { clockTime, dayName } from '../../src/ui/dates';
@@ -147,6 +146,22 @@ describe('a duty', () => {
     expect(dutiesTonight(evening(done), NOW)[0]?.done).toBe('You did it, 60 min ago');
     const byALook = holding({ duties: [{ ...LOOK_DUTY, done_at: '2026-11-25T19:00:00.000Z' }] });
     expect(dutiesTonight(evening(byALook), NOW)[0]?.done).toBe('Done, 60 min ago');
+  });
+});
+
+describe('the number on the badge', () => {
+  const due: Duty = { ...LOOK_DUTY, due_at: '2026-11-25T20:45:00.000Z' };
+  const asks = (duty: Duty, ...marks: ReturnType<typeof mark>[]): boolean => asksOf(duty, marks, 'mira', NOW);
+  it('counts what is due within the hour, whether it is free or taken by who looks', () => {
+    expect([asks(due), asks(due, mark('taken', '2026-11-25T18:00:00.000Z', 'mira', due.key))]).toEqual([true, true]);
+    expect(asks({ ...due, due_at: '2026-11-25T21:05:00.000Z' })).toBe(false);
+  });
+
+  it('leaves out what is over, another’s, or put off', () => {
+    const later = record('mark', { what: 'later', at: '2026-11-25T19:00:00.000Z', until: '2026-11-25T20:10:00.000Z', duty: due.key });
+    expect(asks(due, later)).toBe(false);
+    expect(['taken', 'done', 'skipped'].map((what) => asks(due, mark(what, '2026-11-25T18:00:00.000Z', 'jonas', due.key)))).toEqual([false, false, false]);
+    expect(asks({ ...due, until_at: '2026-11-25T19:59:00.000Z' })).toBe(false);
   });
 });
 
