@@ -29,6 +29,7 @@ from .web import (
     members,
     passwords,
     photos,
+    reminders,
     security,
     sensors,
     sync,
@@ -83,7 +84,7 @@ def _add_api(app: Flask) -> errors.Api:
     app.config.update(_smorest_config())
     api = errors.Api(app)
     photos.teach_addresses(app, api)
-    people, broods = (access, passwords, members, calendar), (sync, duties, forecasts, history)
+    people, broods = (access, passwords, members, calendar, reminders), (sync, duties, forecasts, history)
     for part in (health, *people, *broods, temperature, sensors, photos):
         api.register_blueprint(part.blueprint, url_prefix=API_PREFIX)
     sync.describe_kinds(api.spec)

@@ -68,6 +68,7 @@ IMPORT = PIECE | {
 PHOTO = photo(64, 48)
 PHOTO_PIECE = {"bytes": len(PHOTO), "offset": 0, "piece": "AAAA"}
 MEASURED = {"at": "2026-11-25T20:00:00Z", "temperature_c": 26.1}
+WISH = {"quiet": {"from": "22:00", "until": "07:00"}, "zone": "UTC", "catch_breaks_quiet": True, "email": None}
 SIGNING_IN = {"login": "ilka@reedmarsh.example", "password": "not the password"}
 
 # Public by design: they say nothing of any household, or want a secret of their own.
@@ -109,6 +110,10 @@ HOUSEHOLDS: dict[tuple[str, str], Expected] = {
     # Keys that are none: nothing is looked up or written, yet who asks is asked first.
     ("POST", "/api/v1/push/subscriptions"): Expected(422, OUT, ENDPOINT | KEYS),
     ("DELETE", "/api/v1/push/subscriptions"): Expected(204, OUT, ENDPOINT),
+    ("GET", "/api/v1/reminders"): Expected(OWN, OUT),
+    ("PUT", "/api/v1/reminders"): Expected(OWN, OUT, WISH),
+    # The stranger's phone gets none.
+    ("POST", "/api/v1/reminders/test"): Expected(409, OUT),
     ("GET", "/api/v1/calendar"): Expected(OWN, OUT),
     ("POST", "/api/v1/calendar"): Expected(201, OUT, {"names": True}),
     ("DELETE", "/api/v1/calendar"): Expected(204, OUT),

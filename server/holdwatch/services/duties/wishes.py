@@ -9,12 +9,13 @@ from zoneinfo import ZoneInfo
 
 import sqlalchemy as sa
 
+from ...channels.message import Address
 from ...domain.duties.quiet import NO_WISH, Wish, quiet_until
-from ...store.tables import person, reminder_wish
+from ...store.tables import person, push_subscription, reminder_wish
 from ...store.upsert import upserting
 from ..access import Who
 
-__all__ = ["NO_WISH", "Wish", "keep_wish", "quiet_until", "wish_of", "wishes_of"]
+__all__ = ["NO_WISH", "Wish", "keep_wish", "phone_of", "quiet_until", "wish_of", "wishes_of"]
 
 
 def wishes_of(db: sa.Connection, household_id: str) -> Mapping[str, Wish]:
@@ -44,6 +45,13 @@ def keep_wish(db: sa.Connection, who: Who, wish: Wish) -> None:
         "email": wish.email,
     }
     db.execute(upserting(db, reminder_wish).values(row))
+
+
+def phone_of(db: sa.Connection, who: Who) -> Address | None:
+    """Where the phone gets its reminders from which this person asks; None where it gets none."""
+    own = sa.select(push_subscription).filter_by(household_id=who.household_id, session_id=who.session_id)
+    row = db.execute(own).first()
+    return None if row is None else Address(row.session_id, row.endpoint, row.p256dh, row.auth)
 
 
 def _wish(row: Any) -> Wish:

@@ -1,0 +1,148 @@
+"""How one wants to be reminded, and a reminder to try whether they reach this phone."""
+
+from __future__ import annotations
+
+from datetime import time, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from flask import request
+from flask.views import MethodView
+from marshmallow import Schema, ValidationError, fields, validate, validates_schema
+
+from ..channels.endpoints import EndpointRules
+from ..channels.message import Message
+from ..channels.push import PushChannel
+from ..domain.duties.quiet import Wish
+from ..records.kinds import LOCAL_TIME
+from ..records.mail import LONGEST_MAIL, BadMail, check_mail
+from ..records.zones import NoZone, check_zone
+from ..services.access import NotUsable
+from ..services.duties import wishes
+from ..store.database import reading, writing
+from .bodies import Blueprint
+from .house import house
+from .security import who_asks
+
+TRY_IS_OF_USE = timedelta(minutes=10)
+RESULTS = ("sent", "gone", "refused", "later")
+
+blueprint = Blueprint("reminders", __name__, description="How one wants to be reminded")
+
+
+def _zone(name: str) -> None:
+    try:
+        check_zone(name)
+    except NoZone as bad:
+        raise ValidationError(f"{bad}.") from None
+
+
+def _mail(text: str) -> None:
+    try:
+        check_mail(text)
+    except BadMail as bad:
+        raise ValidationError(f"{bad}.") from None
+
+
+def _time_of_day(name: str) -> fields.String:
+    check = validate.Regexp(rf"(?:{LOCAL_TIME.pattern})\Z", error="This must be a time of day such as 21:30.")
+    return fields.String(required=True, data_key=name, validate=check)
+
+
+class QuietSchema(Schema):
+    """Hours of every day, by the clock of the wish's zone; they may lie over midnight."""
+
+    begins = _time_of_day("from")
+    ends = _time_of_day("until")
+
+    @validates_schema
+    def _not_all_day(self, quiet: dict[str, str], **_: Any) -> None:
+        if quiet["begins"] == quiet["ends"]:
+            raise ValidationError("Quiet hours must end at another time than they begin.")
+
+
+class WishSchema(Schema):
+    """One's own wishes. Null quiet hours and a null address mean that there are none."""
+
+    quiet = fields.Nested(QuietSchema, required=True, allow_none=True)
+    zone = fields.String(required=True, validate=[validate.Length(1, 60), _zone])
+    catch_breaks_quiet = fields.Boolean(
+        required=True, metadata={"description": "whether what cannot wait, as the night of the catch, is told then too"}
+    )
+    email = fields.String(required=True, allow_none=True, validate=[validate.Length(1, LONGEST_MAIL), _mail])
+
+
+class RemindersSchema(WishSchema):
+    """One's own wishes, and whether this server sends e-mail at all."""
+
+    sends_mail = fields.Boolean(required=True)
+
+
+class TriedSchema(Schema):
+    """What became of a reminder to try: `gone` where the phone must turn reminders on anew."""
+
+    result = fields.String(required=True, validate=validate.OneOf(RESULTS))
+
+
+@blueprint.route("/reminders")
+class Wishes(MethodView):
+    @blueprint.response(200, RemindersSchema)
+    def get(self) -> dict[str, Any]:
+        """How one wants to be reminded."""
+        with reading(house().engine) as db:
+            return _told(wishes.wish_of(db, who_asks(db, request)))
+
+    @blueprint.arguments(WishSchema)
+    @blueprint.response(200, RemindersSchema)
+    def put(self, sent: dict[str, Any]) -> dict[str, Any]:
+        """Say how one wants to be reminded."""
+        quiet = sent["quiet"]
+        wish = Wish(
+            quiet_from=quiet and time.fromisoformat(quiet["begins"]),
+            quiet_until=quiet and time.fromisoformat(quiet["ends"]),
+            zone=ZoneInfo(sent["zone"]),
+            catch_breaks_quiet=sent["catch_breaks_quiet"],
+            email=sent["email"],
+        )
+        with writing(house().engine) as db:
+            wishes.keep_wish(db, who_asks(db, request), wish)
+        return _told(wish)
+
+
+@blueprint.route("/reminders/test")
+class Trial(MethodView):
+    @blueprint.response(200, TriedSchema)
+    def post(self) -> dict[str, str]:
+        """Send a reminder to this phone, to try whether it arrives."""
+        here = house()
+        with reading(here.engine) as db:
+            address = wishes.phone_of(db, who_asks(db, request))
+        if address is None:
+            raise NotUsable("This device gets no reminders yet. Turn them on first.")
+        rules = EndpointRules(loopback=here.settings.push_loopback)
+        channel = PushChannel(here.identity.vapid_private, here.settings.contact, here.settings.origin, rules)
+        # A push service may take its time, so no transaction is open meanwhile.
+        return {"result": channel.send(address, _trial(), here.now()).result}
+
+
+def _trial() -> Message:
+    return Message(
+        title="Reminders reach this device",
+        body="You asked for this one, to try.",
+        path="/household",
+        duty="",
+        brood="",
+        urgent=True,
+        until=house().now() + TRY_IS_OF_USE,
+    )
+
+
+def _told(wish: Wish) -> dict[str, Any]:
+    begins, ends = wish.quiet_from, wish.quiet_until
+    return {
+        "quiet": None if begins is None or ends is None else {"begins": f"{begins:%H:%M}", "ends": f"{ends:%H:%M}"},
+        "zone": wish.zone.key,
+        "catch_breaks_quiet": wish.catch_breaks_quiet,
+        "email": wish.email,
+        "sends_mail": house().settings.mail is not None,
+    }
