@@ -51,21 +51,28 @@ def queue_due(db: sa.Connection, channels: Collection[str], now: datetime) -> in
     """Queue the deliveries of what people are to be told by now; how many duties that were."""
     query = (
         sa.select(duty)
-        .where(_stands(now), duty.c.tell_at <= milliseconds(now), duty.c.queued.is_(False))
+        .where(duty.c.queued.is_(False), duty.c.tell_at <= milliseconds(now))
         .order_by(duty.c.tell_at)
         .limit(DUTIES_A_ROUND)
         .with_for_update(skip_locked=True)
     )
-    due = db.execute(query).all()
-    for row in due:
+    found = db.execute(query).all()
+    standing = [row for row in found if _is_standing(row, now)]
+    for row in standing:
         mine = (duty.c.household_id == row.household_id, duty.c.key == row.key)
         for channel in sorted(channels):
             db.execute(_insert_due(db, mine, channel, now))
             for person_id, until in json.loads(row.put_off).items():
                 db.execute(_insert_again(db, mine, channel, person_id, until))
         heed_quiet(db, kept(row), row.household_id, now)
-        db.execute(sa.update(duty).where(*mine).values(queued=True))
-    return len(due)
+    for row in found:
+        # What is over has nothing to tell, and is not looked at again either, unless it changes.
+        db.execute(sa.update(duty).filter_by(household_id=row.household_id, key=row.key).values(queued=True))
+    return len(standing)
+
+
+def _is_standing(row: Any, now: datetime) -> bool:
+    return row.withdrawn_at is None and row.done_at is None and row.until_at > milliseconds(now)
 
 
 def drop_useless(db: sa.Connection, now: datetime) -> int:
@@ -86,11 +93,14 @@ def drop_useless(db: sa.Connection, now: datetime) -> int:
     return db.execute(statement).rowcount
 
 
-def claim(db: sa.Connection, channels: Collection[str], worker_name: str, now: datetime) -> Claimed | None:
-    """Take the next delivery for this worker until the lease ends; None if none is due."""
-    row = db.execute(_next(channels, now)).first()
-    if row is None:
-        return None
+def claim(db: sa.Connection, channels: Collection[str], worker_name: str, now: datetime, most: int) -> list[Claimed]:
+    """Take the next deliveries, at most so many, for this worker until the lease ends."""
+    due = db.execute(_next(channels, now, most)).all() if most > 0 else []
+    found = (_claim(db, row, worker_name, now) for row in due)
+    return [one for one in found if one is not None]
+
+
+def _claim(db: sa.Connection, row: Any, worker_name: str, now: datetime) -> Claimed | None:
     key = {name: getattr(row, name) for name in KEY}
     until = milliseconds(now + LEASE)
     statement = sa.update(delivery).filter_by(**key).where(delivery.c.state == "waiting", _free(now))
@@ -105,7 +115,7 @@ def claim(db: sa.Connection, channels: Collection[str], worker_name: str, now: d
     return Claimed(key, one, addresses, reached, row.tries + 1, until, worker_name, link)
 
 
-def _next(channels: Collection[str], now: datetime) -> sa.Select:
+def _next(channels: Collection[str], now: datetime, most: int) -> sa.Select:
     wanted = [column for column in duty.c if column.name not in ("household_id", "version")]
     return (
         sa.select(*(delivery.c[name] for name in KEY), delivery.c.tries, delivery.c.reached, *wanted)
@@ -118,7 +128,7 @@ def _next(channels: Collection[str], now: datetime) -> sa.Select:
             _is_of_use(now),
         )
         .order_by(delivery.c.next_at)
-        .limit(1)
+        .limit(most)
         .with_for_update(of=delivery, skip_locked=True)
     )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import astuple, dataclass, replace
 from datetime import datetime, timedelta
 from time import monotonic
@@ -16,7 +17,9 @@ from .news import queue_news
 from .queue import Claimed, claim, drop_useless, queue_due
 from .settling import Answers, State, settle
 
-MESSAGES_A_ROUND = 100
+HANDS = 8
+"""Messages that are handed over at once: nearly all of their time is waiting for somebody else's server."""
+MESSAGES_A_ROUND = 200
 SENDING_A_ROUND = timedelta(seconds=30)
 """After so long the other work of a round has its turn again, however slow push services are."""
 
@@ -38,20 +41,30 @@ class WorkDone:
 def work(engine: sa.Engine, now: datetime, channels: Mapping[str, Channel], worker_name: str) -> WorkDone:
     """Send what is due; any number of workers may run.
 
-    A worker that is killed has a message repeated at worst: what it had claimed is free again when its lease ends.
+    A worker that is killed has those repeated, at worst, that it had in its hands: they are free again when its lease
+    ends.
     """
     clock = _running(now)
     with writing(engine) as db:
         dropped = drop_useless(db, now)
         queued = queue_news(db, channels, now) + queue_due(db, channels, now)
-        claimed = claim(db, channels, worker_name, now)
+        claimed = claim(db, channels, worker_name, now, HANDS)
     states: list[State] = []
-    while claimed is not None:
-        answers = _send(claimed, channels, clock())
-        with writing(engine) as db:
-            states.append(settle(db, claimed, answers, clock()))
-            more = len(states) < MESSAGES_A_ROUND and clock() < now + SENDING_A_ROUND
-            claimed = claim(db, channels, worker_name, clock()) if more else None
+    with ThreadPoolExecutor(HANDS, thread_name_prefix="sending") as hands:
+        while claimed:
+            answers = [hands.submit(_send, one, channels, clock()) for one in claimed]
+            faults = [fault for answer in answers if (fault := answer.exception()) is not None]
+            with writing(engine) as db:
+                states += [
+                    settle(db, one, answer.result(), clock())
+                    for one, answer in zip(claimed, answers, strict=True)
+                    if answer.exception() is None
+                ]
+                more = not faults and len(states) < MESSAGES_A_ROUND and clock() < now + SENDING_A_ROUND
+                claimed = claim(db, channels, worker_name, clock(), HANDS if more else 0)
+            # A fault of ours in one message must not have the others sent again.
+            for fault in faults:
+                raise fault
     return WorkDone(queued, dropped, states.count("sent"), states.count("waiting"), states.count("no_way"))
 
 

@@ -38,7 +38,7 @@ duty = sa.Table(
     at("withdrawn_at", nullable=True),
     # moved or withdrawn, while people who were told of it are still to hear that.
     sa.Column("news", sa.Text, nullable=True, index=True),
-    sa.Index(None, "until_at", "tell_at"),
+    sa.Index(None, "queued", "tell_at"),
     sa.Index(None, "household_id", "brood_id"),
 )
 

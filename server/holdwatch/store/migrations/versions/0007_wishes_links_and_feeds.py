@@ -15,6 +15,9 @@ def upgrade() -> None:
     op.add_column("duty", sa.Column("was_due_at", sa.BigInteger(), nullable=True))
     op.add_column("duty", sa.Column("news", sa.Text(), nullable=True))
     op.create_index(op.f("ix_duty_news"), "duty", ["news"])
+    # The loop looks for what is to be told by now, however much is planned and was.
+    op.drop_index(op.f("ix_duty_until_at_tell_at"), "duty")
+    op.create_index(op.f("ix_duty_queued_tell_at"), "duty", ["queued", "tell_at"])
     op.add_column("duty", sa.Column("skipped", sa.Boolean(), server_default=sa.false(), nullable=False))
     op.add_column("duty", sa.Column("put_off", sa.Text(), server_default="{}", nullable=False))
     with op.batch_alter_table("duty", schema=None) as batch_op:
