@@ -14,6 +14,7 @@ import sqlalchemy as sa
 from ...channels.message import Address, Outcome
 from ...records.instants import milliseconds
 from ...store.tables import delivery, push_subscription
+from .addresses import MAIL
 from .queue import Claimed
 
 State = Literal["sent", "waiting", "no_way"]
@@ -70,7 +71,10 @@ def settle(db: sa.Connection, claimed: Claimed, answers: Answers, now: datetime)
     if written.rowcount != 1:
         log.warning("the lease of %s ended before it was handed over; it may arrive twice", claimed.kept.duty.key)
     for address, answer in answers:
-        _settle_subscription(db, claimed.key["household_id"], address, answer)
+        if answer.result == "refused":
+            log.error("%s: somebody must look after this server: %s", claimed.key["channel"], answer.detail)
+        if claimed.key["channel"] != MAIL:
+            _settle_subscription(db, claimed.key["household_id"], address, answer)
     return outcome.state
 
 
@@ -85,8 +89,6 @@ def _settle_subscription(db: sa.Connection, household_id: str, address: Address,
     if outcome.result == "gone":
         db.execute(sa.delete(table).where(*mine))
         return
-    if outcome.result == "refused":
-        log.error("a push service refuses this server: %s", outcome.detail)
     trouble = None if outcome.result == "sent" else outcome.detail
     db.execute(sa.update(table).where(*mine).values(trouble=trouble))
 
