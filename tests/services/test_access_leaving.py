@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
@@ -10,12 +11,16 @@ import sqlalchemy as sa
 from domain.hold import local
 from holdwatch.records.instants import milliseconds
 from holdwatch.records.stamps import Stamp
-from holdwatch.services import access, duties
+from holdwatch.services import access, duties, photos
 from holdwatch.services.access import NoLongerMember, SignedOut
 from holdwatch.services.derived import derived_body
+from holdwatch.services.photos import arriving
+from holdwatch.services.photos.picture import Picture, picture_of
 from holdwatch.store.database import reading, writing
-from holdwatch.store.tables import invitation, person, push_subscription, recompute
+from holdwatch.store.tables import invitation, person, photo, push_subscription, recompute
 from people import Neighbours
+from pictures import photo as a_photo
+from services.photographs import send
 from services.reminding import Told, body, plan, record
 from sync.pushing import added, edited, push, rows, stamp, values
 
@@ -84,6 +89,22 @@ def test_a_push_that_waits_while_he_is_removed_is_not_taken(engine, clock, neigh
     waiting.join(30)
     assert [type(told) for told in outcome] == [NoLongerMember]
     assert look["id"] not in rows(engine, neighbours.owner.who)
+
+
+def test_a_photo_that_is_drawn_while_he_is_removed_is_not_kept(
+    engine, clock, neighbours: Neighbours, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    helper, cabinet = neighbours.helper.who, photos.Cabinet(engine, photos.Shelf(tmp_path / "photos"), 100_000_000)
+
+    def draw_and_leave(data: bytes) -> Picture:
+        leave(engine, helper, clock)
+        return picture_of(data)
+
+    monkeypatch.setattr(arriving, "picture_of", draw_and_leave)
+    with pytest.raises(SignedOut):
+        send(cabinet, helper, a_photo(), clock.now())
+    with reading(engine) as db:
+        assert db.execute(sa.select(photo)).all() == []
 
 
 def test_what_he_wrote_stays_and_bears_his_name(engine, clock, neighbours: Neighbours):
