@@ -8,7 +8,7 @@ export interface Reply {
   body: unknown;
 }
 export interface Ask {
-  method?: 'GET' | 'POST' | 'DELETE';
+  method?: 'GET' | 'POST' | 'PUT' | 'DELETE';
   body?: unknown;
   /** Who of those who share this phone asks; who logs at present, if nobody is named. */
   person?: string | undefined;
