@@ -20,6 +20,7 @@ GOOD = {
     "lamps_on": "07:00",
     "temperature_c": 25.4,
     "set_point_c": 26,
+    "person": "1d2fad59-a718-43a5-9816-0f1b402a6a72",
     "sha256": "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855",
 }
 WRONG = [

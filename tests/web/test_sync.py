@@ -8,7 +8,7 @@ from holdwatch.records.kinds import SCHEMA_NUMBER
 from people import Visitors
 from sync.pushing import added
 
-LEAN = 2
+LEAN, BRIEF = 2, 3
 EVERYTHING = {
     *("now", "database", "epoch", "schema", "verdicts", "rows", "derived", "cursor", "more", "recomputing"),
 }
@@ -41,13 +41,13 @@ def test_whoever_has_not_agreed_with_this_database_before_is_told_which_it_is(vi
 
 
 def test_what_there_is_is_told_to_both(visitors: Visitors):
-    for schema in (LEAN - 1, LEAN):
+    for schema in (LEAN - 1, LEAN, BRIEF):
         made = added(visitors.owner.who, "brood")
         answer = ask(visitors.owner, [made], schema=schema, cursor=0).json
         (verdict,) = answer["verdicts"]
         whole = {"id": made["id"], "verdict": "taken", "reason": None, "fields": []}
         # A newer client knows by the order which one it was.
-        assert verdict == ({"verdict": "taken"} if schema == LEAN else whole)
+        assert verdict == ({"verdict": "taken"} if schema == BRIEF else whole)
         assert answer["rows"][-1]["id"] == made["id"]
         assert answer["recomputing"] is True
 
@@ -63,7 +63,7 @@ def test_an_answer_with_nothing_new_is_small(visitors: Visitors):
 def test_both_are_told_all_of_what_was_not_taken_and_verdicts_stand_in_the_order_of_the_changes(visitors: Visitors):
     who = visitors.owner.who
     changes = [added(who, "look"), added(who, "look", mouth="ajar"), added(who, "look")]
-    for schema in (LEAN - 1, LEAN):
+    for schema in (LEAN - 1, LEAN, BRIEF):
         verdicts = ask(visitors.owner, changes, schema=schema).json["verdicts"]
         assert [verdict["verdict"] for verdict in verdicts] == ["taken", "refused", "taken"]
         assert (verdicts[1]["id"], verdicts[1]["fields"]) == (changes[1]["id"], [])

@@ -2,7 +2,7 @@
 import { expect, test } from 'vitest';
 import { agree, begin } from './machine/agreement';
 import { writtenIn } from './machine/household';
-import { ANNA, newPhone } from './machine/world';
+import { ANNA, newPhone, nextPush } from './machine/world';
 
 test('a refused write needs attention and holds nobody up; mended it goes again under a new stamp', async () => {
   const { world, server, phone } = await begin();
@@ -53,6 +53,52 @@ test('whoever mends another’s edit of a record that the server has leaves its 
   await phone.store.mend(attention?.id as number, { litres: 210 });
   await agree(world, server, phone);
   expect(server.rows.get(tank.id)).toMatchObject({ author: ANNA.person, fields: { litres: { value: 210 } } });
+});
+
+test('to mend one value overrules no newer one of another field, which another has written since', async () => {
+  const { world, server, phone } = await begin();
+  const tank = await phone.store.add('tank', { name: 'Bay', litres: 200 });
+  await agree(world, server, phone);
+  const other = await newPhone(world, 2, { ...ANNA, person: 'p-ben' });
+  await agree(world, server, other);
+  server.judge = (change) => (writtenIn(change)['name']?.value === 'too long' ? { verdict: 'refused', reason: 'too long' } : undefined);
+  await phone.store.edit(tank.id, { name: 'too long', litres: 100 });
+  await agree(world, server, phone);
+  world.nowMs += 60_000;
+  await other.store.edit(tank.id, { litres: 240 });
+  await agree(world, server, other);
+  await agree(world, server, phone);
+  const [attention] = await phone.store.attention();
+  await phone.store.mend(attention?.id as number, { name: 'Cove' });
+  await agree(world, server, phone);
+  expect(server.rows.get(tank.id)?.fields).toMatchObject({ name: { value: 'Cove' }, litres: { value: 240 } });
+  // With the stamp and what it replaced as they were: so the server sees that the two knew nothing of each other.
+  const sent = server.pushes.flatMap((push) => push.changes).filter((change) => change.id === tank.id);
+  const litres = sent.map((change) => writtenIn(change)['litres']).filter((field) => field?.value === 100);
+  expect(new Set(litres.map((field) => JSON.stringify(field))).size).toBe(1);
+  await Promise.all([phone, other].map((one) => one.store.close()));
+});
+
+test('a record whose other writing may have been taken is not taken over, and whose it is the server says', async () => {
+  const { world, server, phone } = await begin();
+  server.judge = (change) => (writtenIn(change)['temperature_c']?.value === 99 ? { verdict: 'refused', reason: 'too hot' } : undefined);
+  const bad = await phone.store.add('reading', { temperature_c: 99 });
+  await agree(world, server, phone);
+  await phone.store.edit(bad.id, { note: 'by the heater' });
+  const lost = await nextPush(world, phone);
+  server.answer(lost.request);
+  await phone.store.sync.enter({ ...ANNA, person: 'p-ben', name: 'Ben' });
+  const [attention] = await phone.store.attention();
+  await phone.store.mend(attention?.id as number, { temperature_c: 26 });
+  expect((await phone.store.get(bad.id))?.author).toBe(ANNA.person);
+  for (const person of [ANNA, { ...ANNA, person: 'p-ben', name: 'Ben' }]) {
+    await phone.store.sync.enter(person);
+    await agree(world, server, phone);
+  }
+  expect(await phone.store.attention()).toEqual([]);
+  expect(server.rows.get(bad.id)).toMatchObject({ author: ANNA.person, fields: { temperature_c: { value: 26 } } });
+  expect(await phone.store.get(bad.id)).toMatchObject({ author: ANNA.person, waiting: false });
+  await phone.store.close();
 });
 
 test('a refused edit that is let go shows again what the server has, also what came down meanwhile', async () => {

@@ -89,6 +89,15 @@ test('other instants that were read from the clock are dated anew as well', asyn
   expect(await fields(phone, brood.id)).toMatchObject({ ended_at: iso(START), at_phone: iso(START + YEAR), not_before: '2026-11-20T08:00:00.000Z' });
 });
 
+test('until when somebody put a duty off is reckoned from now, and put right with it', async () => {
+  const { world, phone } = await begin(YEAR);
+  const until = new Date(world.nowMs + YEAR + 30 * MINUTE).toISOString();
+  await phone.store.add('mark', { what: 'later', duty: 'catch:b1', until });
+  const { request } = await nextPush(world, phone);
+  expect(writtenIn(request.changes[0] as Parameters<typeof writtenIn>[0])['until']?.value).toBe(new Date(world.nowMs + 30 * MINUTE).toISOString());
+  await phone.store.close();
+});
+
 test('writes keep their order and know each other by their new stamps', async () => {
   const { world, phone } = await begin(YEAR);
   const look = await phone.store.add('look', { mouth: 'full' });

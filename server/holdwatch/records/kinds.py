@@ -23,6 +23,7 @@ INSTANT = re.compile(
 )
 LOCAL_TIME = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9]")
 ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
+PERSON = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
 SHA256 = re.compile(r"[0-9a-f]{64}")
 UNSTORABLE = re.compile("[\x00\ud800-\udfff]")
 WATCHED_SPECIES = ("amphiprion_ocellaris", "pterapogon_kauderni", "sphaeramia_nematoptera")
@@ -230,7 +231,9 @@ class PhotoSchema(RecordSchema):
 class AbsenceSchema(RecordSchema):
     """Somebody is not at home; `person` is his id."""
 
-    person = _text(60)
+    person = Text(
+        allow_none=True, validate=validate.Regexp(rf"(?:{PERSON.pattern})\Z", error="must be the id of a person")
+    )
     since = Instant(allow_none=True)
     until = Instant(allow_none=True)
 

@@ -22,6 +22,8 @@ from .security import who_asks
 
 CHANGES_LIMIT = 500
 TAKEN = {"verdict": "taken"}
+BRIEF_SCHEMA = 3
+"""From it on clients know by the order which change a verdict is of."""
 
 blueprint = Blueprint("sync", __name__, description="Agreeing on what was written down")
 
@@ -97,7 +99,7 @@ class PushSchema(Schema):
 class VerdictSchema(Schema):
     """What became of one change; `fields` are the names that were not taken.
 
-    Of one that was taken clients of schema 2 and newer are told no more: verdicts stand in the order of the changes.
+    Of one that was taken clients of schema 3 and newer are told no more: verdicts stand in the order of the changes.
     """
 
     id = fields.String(allow_none=True)
@@ -202,8 +204,10 @@ def _whole(identity: Identity, agreement: Agreement, now: datetime, asked: dict[
 
 
 def _lean(identity: Identity, agreement: Agreement, now: datetime, asked: dict[str, Any]) -> dict[str, Any]:
-    whole = _whole(identity, replace(agreement, verdicts=[]), now, asked)
-    whole["verdicts"] = [TAKEN if one.verdict == "taken" else one._asdict() for one in agreement.verdicts]
+    is_brief = asked["schema"] >= BRIEF_SCHEMA
+    whole = _whole(identity, replace(agreement, verdicts=[]) if is_brief else agreement, now, asked)
+    if is_brief:
+        whole["verdicts"] = [TAKEN if one.verdict == "taken" else one._asdict() for one in agreement.verdicts]
     empty = {name for name in ("verdicts", "derived", "recomputing") if not whole[name]}
     known = {"database"} if asked["cursor"] and asked["epoch"] in (None, identity.epoch) else set()
     return {name: part for name, part in whole.items() if name not in empty | known}

@@ -4,7 +4,7 @@ import { SCHEMA_NUMBER, type Fields } from '../records/kinds';
 import { meta, type Inside } from './device';
 import { isUnheardOf, laidOut, needEntry, overlay } from './overlay';
 import { shown, type Rec } from './reading';
-import { inState, type OutboxEntry, type Reading, type StoredRecord, type Writing } from './schema';
+import { inState, type OutboxEntry, type OutgoingFields, type Reading, type StoredRecord, type Writing } from './schema';
 import { needRecord, put, write, writer } from './writing';
 
 /** A write that the server refused and that a person must mend or let go. */
@@ -54,25 +54,38 @@ function isAsked({ concurrent, fields }: Rec): boolean {
 }
 
 /**
- * Send a refused write again with some of its values mended and those of `without` left out, under new stamps. A record
- * of which the server has nothing it takes from its author alone, so whoever mends such a one takes it over.
+ * Send a refused write again with some of its values mended, under new stamps, and those of `without` left out. What was
+ * not touched goes as it was written: another's value may have come since, which it must not overrule. A record of which
+ * the server has nothing it takes from its author alone, so whoever mends such a one takes it over.
  */
 export function mend(inside: Inside, seq: number, fields: Fields, without: readonly string[] = []): Promise<StoredRecord> {
   const wallMs = inside.surroundings.now();
   return write(inside, async (tx) => {
     const entry = await needEntry(tx, seq);
-    const meant = Object.entries(entry.fields).map(([name, field]) => [name, field.value] as const);
+    const { person } = await writer(tx);
     await tx.objectStore('outbox').delete(seq);
-    await giveTo(tx, entry.record, (await writer(tx)).person);
-    const values = Object.entries({ ...Object.fromEntries(meant), ...fields }).filter(([name]) => !without.includes(name));
-    return put(inside, tx, await overlay(tx, entry.record), Object.fromEntries(values), wallMs);
+    await giveTo(tx, entry.record, person);
+    const { author } = await needRecord(tx, entry.record);
+    const stays = Object.fromEntries(Object.entries(entry.fields).filter(([name]) => !(name in fields) && !without.includes(name)));
+    const mended = Object.fromEntries(Object.entries(fields).filter(([name]) => !without.includes(name)));
+    if (Object.keys(stays).length > 0) await tx.objectStore('outbox').put({ ...againOf(entry, stays), author, by: person });
+    const record = await overlay(tx, entry.record);
+    if (Object.keys(mended).length > 0) return put(inside, tx, record, mended, wallMs);
+    await tx.objectStore('records').put(record);
+    return record;
   });
+}
+
+function againOf({ reason: _, ...entry }: OutboxEntry, fields: OutgoingFields): OutboxEntry {
+  return { ...entry, fields, clocked: entry.clocked.filter((name) => name in fields), state: 'waiting', sent: false };
 }
 
 async function giveTo(tx: Writing, id: string, person: string): Promise<void> {
   const record = await needRecord(tx, id);
   if (record.author === person || !isUnheardOf(record)) return;
   const entries = await tx.objectStore('outbox').index('record').getAll(id);
+  // What was sent and not answered may have been taken, and then the record is its author's for ever.
+  if (entries.some((entry) => entry.state === 'waiting' && entry.sent)) return;
   // What its author wrote goes along; what a third one wrote goes up in his own turn, and is his.
   const by = (entry: OutboxEntry) => (entry.by === record.author ? person : entry.by);
   await Promise.all(entries.map((entry) => tx.objectStore('outbox').put({ ...entry, author: person, by: by(entry) })));

@@ -22,5 +22,6 @@ export function mergeRow(held: StoredRecord | undefined, row: Row): StoredRecord
   const theirs = held.theirs === undefined ? {} : { theirs: merge(held.theirs, row.fields) };
   // A page that was overtaken tells old news of who did not know of whom.
   const news = revision >= (held.revision ?? 0) ? { revision, concurrent } : {};
-  return { ...held, ...brought, fields, ...theirs, ...news };
+  // Whose record it is the server says: a phone may have taken it over meanwhile of which nothing had been heard.
+  return { ...held, kind, author, device, ...brought, fields, ...theirs, ...news };
 }

@@ -89,9 +89,14 @@ export async function put(inside: Inside, tx: Writing, record: StoredRecord, val
 
 function entryOf(inside: Inside, of: StoredRecord, by: string, fields: OutgoingFields, wallMs: number): Omit<OutboxEntry, 'seq'> {
   const envelope = { record: of.id, kind: of.kind, author: of.author, device: of.device };
-  const clocked = Object.keys(fields).filter((name) => isClocked(fields[name]?.value, wallMs));
+  const clocked = Object.keys(fields).filter((name) => isClocked(fields[name]?.value, wallMs) || isFromNow(of.kind, name));
   const times = { wall_ms: wallMs, session: inside.session, elapsed_ms: inside.surroundings.elapsed(), clocked };
   return { ...envelope, by, state: 'waiting', fields, seen: of.revision, ...times, sent: false, corrected: false };
+}
+
+/** Whether that field is always reckoned from now: *later* means in half an hour, whatever the clock shows. */
+function isFromNow(kind: string, name: string): boolean {
+  return kind === 'mark' && name === 'until';
 }
 
 function isClocked(value: unknown, wallMs: number): boolean {
