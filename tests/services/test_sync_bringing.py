@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 
+from holdwatch.records.instants import instant_text, milliseconds
+from holdwatch.records.stamps import Stamp
+from holdwatch.services.derived import put_derived
+from holdwatch.store.database import writing
+from people import START
 from sync.pushing import added, edited, history, push, rows, stamp, verdicts, written
+
+HOUR = timedelta(hours=1)
 
 
 @pytest.fixture
@@ -89,3 +98,13 @@ def test_revisions_that_were_lost_say_nothing_of_those_that_were_counted_since(e
     lost = stamp(2, device="phone002")
     brought(engine, keeper, edited(look, stamp(5, device="phone005"), lost, 500, note="over what was lost"))
     assert stands(engine, owner, look) == ("over what was lost", ["note"])
+
+
+def test_a_writing_later_than_the_restore_was_not_held_whoever_says_so(engine, owner, keeper, helper, look):
+    """Else a helper who names an earlier epoch could overrule a keeper unmarked, and in his name."""
+    with writing(engine) as db:
+        put_derived(db, owner.household_id, "set_back", None, {"at": instant_text(START - HOUR), "ends_at": None})
+    push(engine, owner, [edited(look, stamp(9, device="phone009"), stamp(0), note="of the keeper")])
+    late = str(Stamp(milliseconds(START), 0, "phone003"))
+    brought(engine, helper, held(look, late, note="forged"))
+    assert stands(engine, owner, look) == ("forged", ["note"])

@@ -23,6 +23,8 @@ class Message:
     urgent: bool
     until: datetime
     language: str = "en"
+    is_over: bool = False
+    """There is nothing to be done any more: no buttons."""
     link_path: str = ""
     """Of a page that whoever has the message may open without signing in; empty where the channel wants none."""
 

@@ -98,7 +98,7 @@ def _payload(message: Message, origin: str, more: dict[str, object]) -> str:
         "navigate": f"{origin}{message.path}",
         "lang": message.language,
         "tag": message.duty,
-        "data": {"duty": message.duty, "brood": message.brood},
+        "data": {"brood": message.brood} | ({} if message.is_over else {"duty": message.duty}),
         **more,
     }
     form = {"web_push": 8030, "notification": notification}

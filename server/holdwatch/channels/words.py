@@ -103,6 +103,7 @@ def message_of(
         brood=duty.brood,
         urgent=duty.kind in URGENT,
         until=duty.until_at,
+        is_over=matter == "withdrawn",
     )
 
 
