@@ -76,3 +76,15 @@ test('two tabs, of which one lets another person log: the other is told, and wri
   expect(one.id).not.toBe(other.id);
   await tab.close();
 });
+
+test('what another wrote into a record on the same phone outlives that its author takes it back', async () => {
+  const { store } = await shared(ANNA, BEN);
+  await store.choose('p-anna');
+  const look = await store.add('look', { mouth: 'full' });
+  await store.choose('p-ben');
+  await store.edit(look.id, { note: 'by the left urchin' });
+  await store.choose('p-anna');
+  await store.undo(look.id);
+  expect((await store.get(look.id))?.fields).toMatchObject({ gone: true, note: 'by the left urchin' });
+  expect(await store.waiting()).toBe(3);
+});

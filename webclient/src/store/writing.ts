@@ -51,12 +51,13 @@ export function edit(inside: Inside, id: string, fields: Fields): Promise<Stored
   });
 }
 
-/** Take back an added record: without a trace while it has never left this phone, else by marking it gone. */
+/** Take back an added record: without a trace while it has never left this phone and nobody else wrote in it, else by marking it gone. */
 export async function undo(inside: Inside, id: string): Promise<StoredRecord> {
   const forgotten = await write(inside, async (tx) => {
     const record = await needRecord(tx, id);
     const entries = await tx.objectStore('outbox').index('record').getAll(id);
-    if (record.revision !== null || entries.length === 0 || entries.some((entry) => entry.sent)) return null;
+    const isNobodyElses = entries.every((entry) => !entry.sent && entry.by === record.author);
+    if (record.revision !== null || entries.length === 0 || !isNobodyElses) return null;
     await Promise.all(entries.map((entry) => tx.objectStore('outbox').delete(entry.seq)));
     await tx.objectStore('records').delete(id);
     return record;
