@@ -22,6 +22,15 @@ test('nothing is said of what waits until it was counted', async () => {
   expect(syncView(scene.sync.status(), new Date(START)).waiting).toBe('Nothing is waiting to go up.');
 });
 
+test('a round that ends after the connection has gone does not say that all is well', async () => {
+  const scene = await begin((path) => {
+    if (path.endsWith('sync')) scene.goOffline();
+    return undefined;
+  });
+  await vi.waitFor(() => expect(scene.sync.status().agreedAt).not.toBeNull());
+  await says(scene, 'offline');
+});
+
 test('a thousand records go up in two questions once the clock is known', async () => {
   const scene = await begin();
   await says(scene, 'agreed');

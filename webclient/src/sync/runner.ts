@@ -76,7 +76,9 @@ export class Runner {
     this.failures = 0;
     this.computing = recomputing ? this.computing + 1 : 0;
     if (recomputing && this.computing <= RECOMPUTED_TRIES) this.soon(RECOMPUTED_MS);
-    await this.board.say({ state: 'agreed', trouble: null, coming: undefined });
+    // The connection may have gone while the last answer was taken in.
+    const state = this.board.status().state === 'offline' ? 'offline' : 'agreed';
+    await this.board.say({ state, trouble: null, coming: undefined });
     // The bytes of photos come after all records, and wait again as soon as somebody writes.
     await (await import('./photos')).sendPhotos(this.parts, () => this.asked);
   }

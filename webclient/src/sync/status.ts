@@ -40,7 +40,11 @@ export function statusBoard(store: Store, isOnline: boolean, clockOffMs: () => n
   return {
     status: () => status,
     onStatus: (listener) => joined(listeners, listener),
-    say: async (news) => set({ ...news, ...(await counted(store)) }),
+    say: async (news) => {
+      // At once, for a round may end while it is counted.
+      if (news.state === 'offline') set(news);
+      set({ ...news, ...(await counted(store)) });
+    },
   };
 }
 

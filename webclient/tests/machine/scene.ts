@@ -18,6 +18,8 @@ export interface Scene {
   asked: string[];
   timers: { ms: number; then: () => void }[];
   happen(why: Occasion): void;
+  /** The system says that the connection has gone. */
+  goOffline(): void;
   /** What answers instead of the server, if anything does. */
   instead: (path: string, ask?: Ask) => Reply | Error | undefined;
 }
@@ -48,8 +50,8 @@ export async function begin(instead: Scene['instead'] = () => undefined, seed = 
     },
     alone: (work) => work(),
     isOnline: () => true,
-    occasions: (occasion) => {
-      scene.happen = occasion;
+    occasions: (occasion, offline) => {
+      [scene.happen, scene.goOffline] = [occasion, offline];
       return () => undefined;
     },
   };
