@@ -5,7 +5,7 @@ export const reminders = {
   quiet: { label: 'Quiet hours', none: 'None', some: 'Every night', from: 'Quiet from', until: 'Quiet until', clock: (zone: string) => `By the clock of ${zone.replaceAll('_', ' ')}. What comes up in them is told at their end.` },
   wake: { label: 'What cannot wait, such as the night of the catch', yes: 'May wake me', no: 'Waits too' },
   mail: { label: 'E-mail', hint: 'Reminders also come here, each with a link to its duty. Leave it empty for none.', none: 'Holdwatch cannot send e-mail here: whoever runs the server has not set it up.' },
-  save: 'Save',
+  save: 'Save how I am reminded',
   saved: 'Saved.',
   tryOut: 'Try it on this device',
   tried: { sent: 'Sent. It should come within a minute.', gone: 'It cannot reach this device any more. Turn reminders off and on.', refused: 'It was not accepted. Whoever runs the server must look.', later: 'It could not be sent just now. Try again later.' },
