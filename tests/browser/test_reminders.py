@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from pathlib import Path
+
 import pytest
 import sqlalchemy as sa
 from playwright.sync_api import Browser, Locator, Page, expect
 
-from browser.house import House
+from browser.house import DAYTIME, House, running
 from browser.walk import MEASURE, View, findings, stray_colours, tap, visiting
 from holdwatch.records.instants import milliseconds
 from holdwatch.services.duties.kept import kept
@@ -69,11 +72,18 @@ def new_link(house: House) -> str:
     return house.origin + path
 
 
-def test_a_link_acts_in_a_browser_that_nobody_is_signed_in_on(browser: Browser, example: House):
+@pytest.fixture
+def house(tmp_path: Path) -> Iterator[House]:
+    """A server of its own: what is done by a link stays done."""
+    with running(tmp_path, DAYTIME, "--example") as house:
+        yield house
+
+
+def test_a_link_acts_in_a_browser_that_nobody_is_signed_in_on(browser: Browser, house: House):
     page = browser.new_page(viewport={"width": 390, "height": 844})
     said: list[str] = []
     page.on("console", lambda message: said.append(message.text))
-    address = new_link(example)
+    address = new_link(house)
     page.goto(address)
     assert page.locator("button").count() == 1
     while page.locator("button").count():
