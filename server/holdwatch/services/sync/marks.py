@@ -16,7 +16,7 @@ def marks_text(marks: Mapping[str, Mark]) -> str:
     """The text that the database keeps."""
     shared = next(iter(marks.values()))
     own = {name: mark for name, mark in marks.items() if mark is not shared and mark != shared}
-    return canonical_pointless({SHARED: shared, **own})
+    return canonical_pointless({SHARED: shared, **own} if own else {SHARED: shared})
 
 
 def read_marks(text: str) -> tuple[Mark | None, dict[str, Mark]]:

@@ -17,6 +17,7 @@ from ...store.among import among, as_one
 from ...store.upsert import upsert_rows
 from .marks import marks_of, marks_text
 
+NONE_CONCURRENT = "{}"
 # As phones write them; of instants that are written otherwise the column gets another text.
 SORTABLE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{3}Z")
 
@@ -96,7 +97,8 @@ def _row(household_id: str, record: Stored) -> dict[str, Any]:
         "at": _sortable(record.value("at")),
         "fields": canonical(record.values),
         "stamps": marks_text(record.marks),
-        "concurrent": canonical_pointless(record.concurrent),
+        # Hardly any has two edits that knew nothing of each other.
+        "concurrent": canonical_pointless(record.concurrent) if record.concurrent else NONE_CONCURRENT,
         "revision": record.revision,
         "brought_by": record.brought_by,
     }
