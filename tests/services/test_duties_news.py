@@ -105,7 +105,7 @@ def test_a_withdrawn_catch_is_said_to_be_off_once_and_told_anew_where_it_comes_b
         work(engine, DUE + hours * HOUR, {"push": channel}, "w")
     assert titles(channel) == ["Catch him tonight, 22:30", "Hold off: no catch"]
     # Nothing is to be done any more, so there are no buttons.
-    assert [message.is_over for endpoint, message in channel.messages if endpoint == "owner"] == [False, True]
+    assert [message.has_buttons for endpoint, message in channel.messages if endpoint == "owner"] == [True, False]
     keep(engine, home, CATCH)
     work(engine, DUE + 3 * HOUR, {"push": channel}, "w")
     assert titles(channel)[2:] == ["Catch him tonight, 22:30"]

@@ -10,6 +10,10 @@ from typing import Literal, Protocol
 # refused: somebody who runs the server must look. later: the same again may work.
 Result = Literal["sent", "gone", "refused", "later"]
 
+# What a message tells of its duty: that it is due, or due again for whoever had put it off, that it has moved, or that
+# it need not be done any more.
+DUE, AGAIN, MOVED, WITHDRAWN = "due", "again", "moved", "withdrawn"
+
 
 @dataclass(frozen=True)
 class Message:
@@ -23,8 +27,8 @@ class Message:
     urgent: bool
     until: datetime
     language: str = "en"
-    is_over: bool = False
-    """There is nothing to be done any more: no buttons."""
+    has_buttons: bool = True
+    """Whether there is something to be done that a button could say."""
     link_path: str = ""
     """Of a page that whoever has the message may open without signing in; empty where the channel wants none."""
 

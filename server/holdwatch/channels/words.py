@@ -7,7 +7,7 @@ from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
 from ..domain.duties import Duty, Kind
-from .message import Message
+from .message import DUE, MOVED, WITHDRAWN, Message
 
 # Kind -> title and body; `{time}` is the duty's time on the wall clock by the tank.
 WORDS: dict[Kind, tuple[str, str]] = {
@@ -84,15 +84,13 @@ WORTH_WITHDRAWING: dict[Kind, tuple[str, str]] = {
 }
 
 
-def message_of(
-    duty: Duty, zone: str, now: datetime, matter: str = "due", was_due_at: datetime | None = None
-) -> Message:
+def message_of(duty: Duty, zone: str, now: datetime, matter: str = DUE, was_due_at: datetime | None = None) -> Message:
     """The reminder of a duty, with its time in the tank's zone.
 
     `matter` is what it tells: that it is due, or due again, has moved from `was_due_at`, or was withdrawn.
     """
-    title, body = WORTH_WITHDRAWING[duty.kind] if matter == "withdrawn" else _words(duty, now)
-    if matter == "moved" and was_due_at is not None:
+    title, body = WORTH_WITHDRAWING[duty.kind] if matter == WITHDRAWN else _words(duty, now)
+    if matter == MOVED and was_due_at is not None:
         title, body = _moved(duty, ZoneInfo(zone), was_due_at, title)
     time = duty.due_at.astimezone(ZoneInfo(zone)).strftime("%H:%M")
     return Message(
@@ -103,7 +101,7 @@ def message_of(
         brood=duty.brood,
         urgent=duty.kind in URGENT,
         until=duty.until_at,
-        is_over=matter == "withdrawn",
+        has_buttons=matter != WITHDRAWN,
     )
 
 

@@ -17,6 +17,7 @@ from ...store.upsert import upserting
 from ..access import Who
 from ..access.tokens import Token, digest, new_token, parse_token
 from ..sync.stored import Stored, read_stored
+from .audience import concerns
 from .kept import kept
 
 BACK = timedelta(days=14)
@@ -82,14 +83,10 @@ def _row(db: sa.Connection, household_id: str, person_id: str) -> Any:
 
 
 def _duties(db: sa.Connection, household_id: str, person_id: str, now: datetime) -> Iterator[Any]:
-    """What concerns the person: loose fry, and all that nobody else of the household has taken."""
-    here = sa.select(person.c.person_id).where(person.c.household_id == household_id, person.c.removed_at.is_(None))
-    others = set(db.scalars(here)) - {person_id}
+    """What concerns the person, by its time."""
     duty = tables.duty.c
-    query = sa.select(tables.duty).where(duty.household_id == household_id, duty.due_at >= milliseconds(now - BACK))
-    for row in db.execute(query.order_by(duty.due_at, duty.key)):
-        if row.kind == "fry_loose" or row.taken_by not in others:
-            yield row
+    mine = (duty.household_id == household_id, duty.due_at >= milliseconds(now - BACK), concerns(person_id))
+    yield from db.execute(sa.select(tables.duty).where(*mine).order_by(duty.due_at, duty.key))
 
 
 def _names(db: sa.Connection, household_id: str, ids: Iterable[str]) -> Mapping[str, Mapping[str, str]]:

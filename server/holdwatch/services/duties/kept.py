@@ -6,30 +6,30 @@ import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from typing import Any, Literal
+from typing import Any
 
 import sqlalchemy as sa
 
+from ...channels.message import MOVED, WITHDRAWN
 from ...domain.duties import Duty
 from ...records.instants import from_milliseconds, milliseconds
 from ...store import tables
 from ...store.upsert import upserting
-
-News = Literal["moved", "withdrawn"]
 
 
 @dataclass(frozen=True)
 class Kept:
     """One duty with its version, the tank's zone for its texts, and whether it was withdrawn.
 
-    `news` is what those who were told of it are still to hear, and `was_due_at` when it was due before it moved.
+    `news` is what those who were told of it are still to hear: MOVED or WITHDRAWN. `was_due_at` is when it was due
+    before it moved.
     """
 
     duty: Duty
     version: int
     zone: str
     withdrawn: bool = False
-    news: News | None = None
+    news: str | None = None
     was_due_at: datetime | None = None
 
 
@@ -75,8 +75,8 @@ def renewed(duty: Duty, before: Kept | None, zone: str) -> Kept:
     if not whole.moved(before.duty):
         return replace(before, duty=whole, zone=zone)
     # Moved twice before anybody heard of it: what people know is when it was due at first.
-    known = before.was_due_at if before.news == "moved" else before.duty.due_at
-    return Kept(whole, before.version + 1, zone, news=None if known == whole.due_at else "moved", was_due_at=known)
+    known = before.was_due_at if before.news == MOVED else before.duty.due_at
+    return Kept(whole, before.version + 1, zone, news=None if known == whole.due_at else MOVED, was_due_at=known)
 
 
 def write_kept(db: sa.Connection, household_id: str, changed: Iterable[Kept]) -> None:
@@ -90,7 +90,7 @@ def withdraw(db: sa.Connection, household_id: str, keys: Sequence[str], now: dat
     """Take these duties back; those who were told of them are to hear it."""
     table = tables.duty
     mine = (table.c.household_id == household_id, table.c.key.in_(keys), table.c.withdrawn_at.is_(None))
-    db.execute(sa.update(table).where(*mine).values(withdrawn_at=milliseconds(now), news="withdrawn"))
+    db.execute(sa.update(table).where(*mine).values(withdrawn_at=milliseconds(now), news=WITHDRAWN))
 
 
 def _instant(at: int | None) -> datetime | None:

@@ -8,12 +8,14 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from ...channels.message import WITHDRAWN
 from ...channels.words import WORTH_WITHDRAWING
 from ...records.instants import milliseconds
 from ...store.tables import delivery, duty, person
 from ...store.upsert import inserting
+from .audience import LAID_DOWN, to_people
 from .kept import kept
-from .queue import DUTIES_A_ROUND, KEY, WITHDRAWN, heed_quiet, to_people
+from .queue import DUTIES_A_ROUND, heed_quiet
 
 
 def queue_news(db: sa.Connection, channels: Collection[str], now: datetime) -> int:
@@ -40,8 +42,7 @@ def queue_news(db: sa.Connection, channels: Collection[str], now: datetime) -> i
 
 def _queue(db: sa.Connection, row: Any, channel: str, now: datetime) -> int:
     told = to_people(channel, row.news, milliseconds(now)).where(*_mine(row), _was_told(channel))
-    columns = [*KEY, "state", "tries", "next_at", "reached"]
-    return db.execute(inserting(db, delivery).from_select(columns, told).on_conflict_do_nothing()).rowcount
+    return db.execute(inserting(db, delivery).from_select(LAID_DOWN, told).on_conflict_do_nothing()).rowcount
 
 
 def _mine(row: Any) -> tuple[sa.ColumnElement[bool], ...]:

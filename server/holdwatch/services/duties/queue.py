@@ -15,18 +15,17 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ...channels.message import Address
+from ...channels.message import AGAIN, DUE, MOVED, WITHDRAWN, Address
 from ...channels.words import URGENT
-from ...domain.duties import LOOSE
 from ...records.instants import milliseconds
-from ...store.tables import away, delivery, duty, person, reminder_wish
+from ...store.tables import delivery, duty, person
 from ...store.upsert import inserting
 from .addresses import MAIL, addresses_of
+from .audience import LAID_DOWN, concerns, may_be_told, to_people
 from .kept import Kept, kept
 from .links import make_link
 from .wishes import quiet_until, wishes_of
 
-DUE, AGAIN, MOVED, WITHDRAWN = "due", "again", "moved", "withdrawn"
 LEASE = timedelta(seconds=120)
 DUTIES_A_ROUND = 200
 KEY = ("household_id", "duty_key", "version", "person_id", "channel", "matter")
@@ -141,57 +140,20 @@ def _insert_due(db: sa.Connection, mine: tuple[Any, ...], channel: str, now: dat
         *(hears.c.duty_key == duty.c.key, hears.c.person_id == person.c.person_id),
         *(hears.c.channel == channel, hears.c.matter == MOVED, hears.c.next_at >= duty.c.tell_at),
     )
-    at_home = sa.or_(duty.c.taken_by == person.c.person_id, _is_at_home(person, now), sa.not_(_anybody_at_home(now)))
-    concerned = (*mine, _concerns(person.c.person_id), at_home, sa.not_(is_told))
-    people = to_people(channel, DUE, milliseconds(now)).where(*concerned)
+    told = (*mine, concerns(person.c.person_id), may_be_told(now), sa.not_(is_told))
+    people = to_people(channel, DUE, milliseconds(now)).where(*told)
     again = {"state": "waiting", "next_at": milliseconds(now), "trouble": None}
-    columns = [*KEY, "state", "tries", "next_at", "reached"]
     return (
         inserting(db, delivery)
-        .from_select(columns, people)
+        .from_select(LAID_DOWN, people)
         .on_conflict_do_update(index_elements=list(KEY), set_=again, where=delivery.c.state == "dropped")
     )
-
-
-def _is_at_home(whom: Any, now: datetime) -> Any:
-    gone = away.alias()
-    at = milliseconds(now)
-    his = (gone.c.household_id == whom.c.household_id, gone.c.person_id == whom.c.person_id)
-    return sa.not_(sa.exists().where(*his, gone.c.since_at <= at, gone.c.until_at > at))
-
-
-def _anybody_at_home(now: datetime) -> Any:
-    """Whether there is anybody whom a duty can be told of; where all are away, all hear of it."""
-    other = person.alias("other")
-    here = (other.c.household_id == duty.c.household_id, other.c.removed_at.is_(None))
-    return sa.exists().where(*here, _is_at_home(other, now))
 
 
 def _insert_again(db: sa.Connection, mine: tuple[Any, ...], channel: str, person_id: str, until: int) -> Any:
     """One more delivery for whoever put it off, at the time that he named."""
     his = to_people(channel, f"{AGAIN} {until}", until).where(*mine, person.c.person_id == person_id)
-    columns = [*KEY, "state", "tries", "next_at", "reached"]
-    useful = duty.c.until_at > until
-    return inserting(db, delivery).from_select(columns, his.where(useful)).on_conflict_do_nothing()
-
-
-def to_people(channel: str, matter: str, at: int) -> sa.Select:
-    """Rows of deliveries of a duty, one for each of the household's people whom the channel can reach."""
-    people = (
-        sa.select(
-            duty.c.household_id, duty.c.key, duty.c.version, person.c.person_id, sa.literal(channel),
-            sa.literal(matter), sa.literal("waiting"), sa.literal(0), sa.literal(at, sa.BigInteger), sa.literal("[]"),
-        )
-        .join(person, person.c.household_id == duty.c.household_id)
-        .where(person.c.removed_at.is_(None))
-    )  # fmt: skip
-    return people.where(_has_mail()) if channel == MAIL else people
-
-
-def _has_mail() -> Any:
-    wish = reminder_wish.c
-    his = (wish.household_id == person.c.household_id, wish.person_id == person.c.person_id)
-    return sa.exists().where(*his, wish.email.is_not(None))
+    return inserting(db, delivery).from_select(LAID_DOWN, his.where(duty.c.until_at > until)).on_conflict_do_nothing()
 
 
 def heed_quiet(db: sa.Connection, one: Kept, household_id: str, now: datetime) -> None:
@@ -214,21 +176,8 @@ def _stands(now: datetime) -> Any:
 def _is_of_use(now: datetime) -> Any:
     """Whether a delivery's person should hear of the duty: that one was withdrawn, whatever else holds of it."""
     withdrawn = sa.and_(duty.c.withdrawn_at.is_not(None), duty.c.until_at > milliseconds(now))
-    stands = sa.and_(_stands(now), _concerns(delivery.c.person_id))
+    stands = sa.and_(_stands(now), concerns(delivery.c.person_id))
     return sa.case((delivery.c.matter == WITHDRAWN, withdrawn), else_=stands)
-
-
-def _concerns(person_id: Any) -> Any:
-    """Loose fry concern everybody, a taken duty its taker alone, as long as he is one of the household."""
-    taker = person.alias("taker")
-    here = sa.exists().where(
-        taker.c.household_id == duty.c.household_id,
-        taker.c.person_id == duty.c.taken_by,
-        taker.c.removed_at.is_(None),
-    )
-    return sa.or_(
-        duty.c.kind.in_(sorted(LOOSE)), duty.c.taken_by.is_(None), duty.c.taken_by == person_id, sa.not_(here)
-    )
 
 
 def _same_duty() -> Any:

@@ -50,7 +50,7 @@ delivery = sa.Table(
     sa.Column("version", sa.BigInteger, primary_key=True),
     own("person_id"),
     own("channel"),
-    # due, moved or withdrawn: what the message says of the duty.
+    # What the message says of the duty: due, moved, withdrawn, or again with the instant that its person named.
     own("matter"),
     text("state"),
     number("tries", 0),
