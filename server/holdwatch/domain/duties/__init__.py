@@ -1,7 +1,7 @@
 """What the people of a household must do for one brood, and by when; pure planning."""
 
-from .claims import LOOSE, Mark, claimed
-from .duty import Duty, Kind
+from .claims import Mark, claimed
+from .duty import LOOSE, Duty, Kind
 from .outlook import Lamps, LookAhead, Outlook, Prospects
 from .plan import Watched, planned
 from .water import planned_for_water

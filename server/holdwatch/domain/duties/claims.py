@@ -7,9 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Literal
 
-from .duty import Duty, Kind
+from .duty import LOOSE, Duty
 
-LOOSE: frozenset[Kind] = frozenset({"fry_loose", "larvae_loose"})
 What = Literal["taken", "handed_back", "done", "later", "skipped", "loose_fry_handled"]
 
 

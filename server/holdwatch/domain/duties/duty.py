@@ -36,6 +36,9 @@ KEY_OF_KIND: dict[Kind, str] = {
     "too_cold": "cold",
 }
 
+LOOSE: frozenset[Kind] = frozenset({"fry_loose", "larvae_loose"})
+"""Of loose young: everybody's, told at once, and they come again."""
+
 
 @dataclass(frozen=True)
 class Duty:

@@ -27,7 +27,7 @@ from datetime import date, datetime, timedelta
 from ..looks import Look
 from ..species import AT_HATCHING, IN_THE_MOUTH, NEST
 from .claims import Mark, claimed
-from .duty import Duty, Kind, brood_key, night_key
+from .duty import LOOSE, Duty, Kind, brood_key, night_key
 from .outlook import Lamps, LookAhead, Outlook, surely_empty
 
 CLOCKS_APART = timedelta(minutes=15)
@@ -73,7 +73,7 @@ def planned(watched: Watched, outlook: Outlook | None, standing: Sequence[Duty],
     seen = replace(watched, looks=tuple(look for look in watched.looks if look.at <= now + CLOCKS_APART))
     found = list(_loose(seen, now))
     if watched.ended is None:
-        kept = {duty.key: _bare(duty) for duty in standing if duty.kind not in ("fry_loose", "larvae_loose")}
+        kept = {duty.key: _bare(duty) for duty in standing if duty.kind not in LOOSE}
         found += [_looked(duty, seen) for duty in _under_way(seen, outlook, kept, now)]
     return tuple(sorted((claimed(duty, watched.marks) for duty in found), key=lambda duty: (duty.due_at, duty.key)))
 
