@@ -20,7 +20,7 @@ from .invitations import (
     open_invitations,
     withdraw_invitation,
 )
-from .leaving import Absences, absences, remove_person
+from .leaving import Departures, departures, remove_person
 from .one_phone import MOST_PEOPLE, make_room, who_of_them
 from .passwords import hash_password
 from .people import household_name, myself, tell_people
@@ -54,7 +54,7 @@ __all__ = [
     "INVITED_ROLES",
     "MOST_PEOPLE",
     "SESSION_DAYS",
-    "Absences",
+    "Departures",
     "Founding",
     "Invited",
     "Knock",
@@ -70,7 +70,7 @@ __all__ = [
     "Who",
     "WrongLogin",
     "WrongPassword",
-    "absences",
+    "departures",
     "change_password",
     "check_own_password",
     "check_password",

@@ -17,7 +17,7 @@ from .sessions import Who, close_sessions, require_owner
 
 OF_THE_WATER = ("too_warm", "too_cold")
 
-Absences = Mapping[str, datetime | None]
+Departures = Mapping[str, datetime | None]
 """By person: until when they were away last, None while they are."""
 
 
@@ -45,7 +45,7 @@ def remove_person(db: sa.Connection, who: Who, person_id: str, now: datetime) ->
     _hand_duties_back(db, who.household_id, person_id, now)
 
 
-def absences(db: sa.Connection, household_id: str) -> Absences:
+def departures(db: sa.Connection, household_id: str) -> Departures:
     """Everybody who is away or has been: what they took on before that is theirs no longer."""
     away = sa.select(person.c.person_id).where(person.c.household_id == household_id, person.c.removed_at.is_not(None))
     again = (invitation.c.household_id == household_id, invitation.c.person_id.is_not(None))

@@ -19,7 +19,7 @@ from ...records.kinds import SCHEMA_NUMBER
 from ...records.stamps import parse_stamp, tick
 from ...store.tables import duty as duties
 from ...store.tables import duty_link, person, record
-from ..access import Who, absences
+from ..access import Who, departures
 from ..access.tokens import digest, new_token, opened_row
 from ..derived import raise_revision
 from ..sync import Push, agree
@@ -159,7 +159,7 @@ def _marks(db: sa.Connection, household_id: str, duty: Duty) -> tuple[Mark, ...]
     query = sa.select(record).filter_by(household_id=household_id, kind="mark", about=duty.brood)
     records = [stored(row) for row in db.execute(query)]
     standing = [one for one in records if not one.value("gone") and one.value("duty") == duty.key]
-    return tuple(claims_in(standing, absences(db, household_id)))
+    return tuple(claims_in(standing, departures(db, household_id)))
 
 
 def _is_dark(db: sa.Connection, household_id: str, one: Kept, now: datetime) -> bool:

@@ -12,7 +12,7 @@ import sqlalchemy as sa
 from ...domain.duties import Duty, Lamps, LookAhead, Mark, Outlook, Prospects, Watched, planned
 from ...domain.species import IN_THE_MOUTH, NEST
 from ...records.instants import from_milliseconds, instant_text, parse_instant
-from ..access import Absences, absences
+from ..access import Departures, departures
 from ..derived import put_derived
 from ..looks import looks_of
 from ..sync.stored import Stored
@@ -51,7 +51,7 @@ def plan(db: sa.Connection, household_id: str, story: Told, forecast: Mapping[st
     standing = [one.duty for one in before.values() if not one.withdrawn]
     zone = story.tank.value("zone") or "UTC"
     nest = forecast.get("way") == NEST
-    watched = _watched(story, absences(db, household_id), zone, nest)
+    watched = _watched(story, departures(db, household_id), zone, nest)
     duties = () if story.taken_away() else planned(watched, outlook(forecast), standing, now)
     return keep_plan(db, household_id, story.brood.id, before, duties, zone, now)
 
@@ -104,15 +104,15 @@ def _prospects(night: Mapping[str, Any]) -> Prospects:
     return Prospects(date.fromisoformat(night["night"]), sum(night[state] for state in HOLDING))
 
 
-def _watched(story: Told, away: Absences, zone: str, nest: bool) -> Watched:
+def _watched(story: Told, left: Departures, zone: str, nest: bool) -> Watched:
     out, on = (time.fromisoformat(story.tank.value(name) or usual) for name, usual in USUAL_LAMPS)
     looks, unsure = tuple(looks_of(story.looks)), tuple(looks_of(story.unsure))
     lamps = Lamps(ZoneInfo(zone), out, on)
-    claims = tuple(claims_in(story.marks, away))
+    claims = tuple(claims_in(story.marks, left))
     return Watched(story.brood.id, story.ended(), lamps, looks, claims, unsure, nest)
 
 
-def claims_in(records: Sequence[Stored], away: Absences) -> Iterator[Mark]:
+def claims_in(records: Sequence[Stored], left: Departures) -> Iterator[Mark]:
     """What these marks say of duties; what somebody had taken on who left the household is anybody's again."""
     for record in records:
         if record.value("what") in CLAIMS:
@@ -122,12 +122,12 @@ def claims_in(records: Sequence[Stored], away: Absences) -> Iterator[Mark]:
             until = record.value("until")
             put_off = parse_instant(until) if until else None
             mark = Mark(record.value("what"), record.value("duty") or "", record.author, made, stamp, put_off)
-            if mark.what != "taken" or not _was_left(mark, away):
+            if mark.what != "taken" or not _was_left(mark, left):
                 yield mark
 
 
-def _was_left(mark: Mark, away: Absences) -> bool:
-    until = away.get(mark.person, mark.at)
+def _was_left(mark: Mark, left: Departures) -> bool:
+    until = left.get(mark.person, mark.at)
     return until is None or mark.at < until
 
 

@@ -20,7 +20,7 @@ from ...domain.temperature import Point, begun_hour, spell_at
 from ...records.instants import milliseconds
 from ...store import tables
 from ...store.database import reading, writing
-from ..access import absences
+from ..access import departures
 from ..derived import put_derived, raise_revision
 from ..duties import claims_in, keep_plan, read_kept
 from ..sync.stored import read_stored
@@ -101,6 +101,6 @@ def _plan(
         return
     told = {key: one.duty for key, one in before.items()}
     standing = [one.duty for one in before.values() if not one.withdrawn]
-    claims = tuple(claims_in(about_tank(db, household_id, tank_id, "mark"), absences(db, household_id)))
+    claims = tuple(claims_in(about_tank(db, household_id, tank_id, "mark"), departures(db, household_id)))
     duties = planned_for_water(tank_id, spell, ZoneInfo(zone), told, standing, claims, now)
     keep_plan(db, household_id, tank_id, before, duties, zone, now)
