@@ -12,9 +12,8 @@ import sqlalchemy as sa
 
 from .app import create_app, photo_cabinet, utc_now
 from .channels.email import EmailChannel
-from .channels.endpoints import EndpointRules
 from .channels.message import Channel
-from .channels.push import PushChannel
+from .channels.push import push_channel
 from .config import Settings, load_profiles
 from .domain.species import Profile
 from .listening import bind, is_at_home, near_address
@@ -104,15 +103,10 @@ def _round(engine: sa.Engine, settings: Settings, identity: Identity, now: Clock
 
 
 def _channels(identity: Identity, settings: Settings) -> dict[str, Channel]:
-    channels: dict[str, Channel] = {"push": _push(identity, settings)}
+    channels: dict[str, Channel] = {"push": push_channel(settings, identity.vapid_private)}
     if settings.mail is not None:
         channels["email"] = EmailChannel(settings.mail, settings.origin)
     return channels
-
-
-def _push(identity: Identity, settings: Settings) -> PushChannel:
-    rules = EndpointRules(loopback=settings.push_loopback)
-    return PushChannel(identity.vapid_private, settings.contact, settings.origin, rules)
 
 
 def greeting(engine: sa.Engine, settings: Settings, port: int, now: datetime) -> Iterator[str]:

@@ -15,6 +15,7 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from py_vapid import Vapid, VapidException
 from pywebpush import WebPushException, webpush
 
+from ..config import Settings
 from .budget import Budget
 from .direct import DirectSession
 from .endpoints import EndpointRefused, EndpointRules, EndpointUnknown, Resolve, endpoint_origin, resolve
@@ -82,6 +83,11 @@ class PushChannel:
         return answer.status_code, "", None
 
 
+def push_channel(settings: Settings, private_key: str) -> PushChannel:
+    """The channel as the operator has set it up, signing with that key."""
+    return PushChannel(private_key, settings.contact, settings.origin, EndpointRules(loopback=settings.push_loopback))
+
+
 def payload(message: Message, origin: str) -> str:
     """The declarative form: read by the system where it knows it, by our worker elsewhere."""
     return _payload(message, origin, {"body": message.body, "requireInteraction": message.urgent})
@@ -98,7 +104,7 @@ def _payload(message: Message, origin: str, more: dict[str, object]) -> str:
         "navigate": f"{origin}{message.path}",
         "lang": message.language,
         "tag": message.duty,
-        "data": {"brood": message.brood} | ({} if message.is_over else {"duty": message.duty}),
+        "data": {"brood": message.brood} | ({"duty": message.duty} if message.has_buttons else {}),
         **more,
     }
     form = {"web_push": 8030, "notification": notification}

@@ -10,9 +10,8 @@ from flask import request
 from flask.views import MethodView
 from marshmallow import Schema, ValidationError, fields, validate, validates_schema
 
-from ..channels.endpoints import EndpointRules
 from ..channels.message import Message
-from ..channels.push import PushChannel
+from ..channels.push import push_channel
 from ..domain.duties.quiet import Wish
 from ..records.kinds import LOCAL_TIME
 from ..records.mail import LONGEST_MAIL, BadMail, check_mail
@@ -119,8 +118,7 @@ class Trial(MethodView):
             address = wishes.phone_of(db, who_asks(db, request))
         if address is None:
             raise NotUsable("This device gets no reminders yet. Turn them on first.")
-        rules = EndpointRules(loopback=here.settings.push_loopback)
-        channel = PushChannel(here.identity.vapid_private, here.settings.contact, here.settings.origin, rules)
+        channel = push_channel(here.settings, here.identity.vapid_private)
         # A push service may take its time, so no transaction is open meanwhile.
         return {"result": channel.send(address, _trial(), here.now()).result}
 
@@ -134,6 +132,7 @@ def _trial() -> Message:
         brood="",
         urgent=True,
         until=house().now() + TRY_IS_OF_USE,
+        has_buttons=False,
     )
 
 
