@@ -26,6 +26,7 @@ from .web import (
     forecasts,
     health,
     history,
+    logs,
     members,
     passwords,
     photos,
@@ -65,7 +66,7 @@ def create_app(
     duty_links.register(app)
     security.guard(app)
     errors.register(app)
-    calendar.keep_secrets_from_logs(app)
+    logs.keep_secrets_out(app)
     return app
 
 

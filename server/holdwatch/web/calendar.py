@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import logging
-import re
 from typing import Any
 
-from flask import Flask, request
+from flask import request
 from flask.views import MethodView
 from marshmallow import Schema, fields
 from werkzeug import Response
@@ -24,30 +22,8 @@ TYPE = "text/calendar"
 HEADERS = {"Cache-Control": "private, no-store", "Referrer-Policy": "no-referrer"}
 # For whoever reads the description; what is written otherwise is answered like any other wrong one.
 TOKEN = {"in": "path", "name": "token", "required": True, "schema": {"type": "string", "pattern": "^[0-9A-Za-z_.-]+$"}}
-IN_A_PATH = re.compile(r"(/(?:calendar|d)/)[^/\s?'\"]+")
 
 blueprint = Blueprint("calendar", __name__, description="A person's duties as a calendar")
-
-
-class WithoutSecrets(logging.Filter):
-    """Takes the secret out of a calendar's address before a line is written to a log."""
-
-    def filter(self, record: logging.LogRecord) -> bool:
-        """Change the line where it says such an address; every line is let through."""
-        said = record.getMessage()
-        told = IN_A_PATH.sub(r"\1…", said)
-        if told != said:
-            record.msg, record.args = told, ()
-        return True
-
-
-WITHOUT_SECRETS = WithoutSecrets()
-
-
-def keep_secrets_from_logs(app: Flask) -> None:
-    """Both the application and the web server below it write the path of a request that failed by our own fault."""
-    for log in (app.logger, logging.getLogger("waitress")):
-        log.addFilter(WITHOUT_SECRETS)
 
 
 class CalendarWishSchema(Schema):
