@@ -8,11 +8,11 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ..records.instants import from_milliseconds, instant_text
+from ..records.instants import from_milliseconds, instant_text, parse_instant
 from ..store.migrate import Identity
 from ..store.tables import device_session, household, server_identity
 from .access import end_everything, tell_people
-from .derived import put_derived
+from .derived import derived_body, put_derived
 from .identity import set_back
 
 SET_BACK = "set_back"
@@ -27,6 +27,12 @@ def last_heard(db: sa.Connection) -> Heard:
     latest = sa.select(household.c.household_id, sa.func.max(device_session.c.seen_at))
     rows = db.execute(latest.select_from(table).group_by(household.c.household_id))
     return {household_id: None if at is None else from_milliseconds(at) for household_id, at in rows}
+
+
+def set_back_at(db: sa.Connection, household_id: str) -> datetime | None:
+    """When the household's server was set back last; None where it never was, as far as is known."""
+    told = derived_body(db, household_id, SET_BACK, None)
+    return parse_instant(told["at"]) if told else None
 
 
 def begin_epoch(db: sa.Connection, heard: Heard, now: datetime, known: Iterable[str] = ()) -> Identity:

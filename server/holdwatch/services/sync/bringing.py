@@ -7,17 +7,16 @@ from collections.abc import Callable
 
 import sqlalchemy as sa
 
-from ...records.instants import milliseconds, parse_instant
+from ...records.instants import milliseconds
 from ...records.merge import DEVICE_LENGTH, Mark
 from ...records.stamps import COUNTER_LIMIT, Stamp
 from ...store.tables import device_session
 from ..access import Who
-from ..derived import derived_body
+from ..epochs import set_back_at
 from .change import Change
 from .judgement import AHEAD_LIMIT
 
 Attribute = Callable[[Change], Change]
-SET_BACK = "set_back"
 LATER_THAN_ALL = "~"
 
 
@@ -28,7 +27,7 @@ def attributing(db: sa.Connection, who: Who) -> Attribute:
     it replaced nobody remembers: it stands for all that is earlier. What bears a later stamp than that moment was not
     taken before it: it is a writing like any other, whoever says that it was held.
     """
-    gone_at = _set_back_at(db, who.household_id)
+    latest_held = _latest_held(db, who.household_id)
     users = defaultdict(set)
     session = device_session.c
     for device, person in db.execute(
@@ -42,7 +41,7 @@ def attributing(db: sa.Connection, who: Who) -> Attribute:
         return next(iter(users[device])) if len(users[device]) == 1 else who.person_id
 
     def attribute(change: Change) -> Change:
-        change = change._replace(held=change.held and change.latest <= gone_at)
+        change = change._replace(held=change.held and change.latest <= latest_held)
         marks: dict[str, Mark] = {
             name: (stamp, stamp if change.held else was, author(change, stamp[-DEVICE_LENGTH:]), revision)
             for name, (stamp, was, _, revision) in change.marks.items()
@@ -53,9 +52,7 @@ def attributing(db: sa.Connection, who: Who) -> Attribute:
     return attribute
 
 
-def _set_back_at(db: sa.Connection, household_id: str) -> str:
+def _latest_held(db: sa.Connection, household_id: str) -> str:
     """A stamp as late as any that was taken before the server was set back; later than all where nothing says when."""
-    told = derived_body(db, household_id, SET_BACK, None)
-    if told is None:
-        return LATER_THAN_ALL
-    return str(Stamp(milliseconds(parse_instant(told["at"]) + AHEAD_LIMIT), COUNTER_LIMIT, "zzzzzzzz"))
+    at = set_back_at(db, household_id)
+    return LATER_THAN_ALL if at is None else str(Stamp(milliseconds(at + AHEAD_LIMIT), COUNTER_LIMIT, "zzzzzzzz"))
