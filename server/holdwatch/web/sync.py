@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -13,7 +12,7 @@ from marshmallow import EXCLUDE, Schema, fields, validate
 from ..records.instants import instant_text
 from ..records.kinds import KINDS, SCHEMA_NUMBER
 from ..services.identity import is_earlier
-from ..services.sync import Agreement, Push, agree
+from ..services.sync import Agreement, Push, Verdict, agree
 from ..store.database import reading, writing
 from ..store.migrate import Identity
 from .bodies import Blueprint
@@ -183,10 +182,16 @@ class Sync(MethodView):
                 agreement = agree(db, who, push, now)
         if agreement.recomputing:
             here.nudge()
-        return (_lean if push.reads_lean else _whole)(here.identity, agreement, now, sent)
+        verdicts = [_verdict(one, is_brief=sent["schema"] >= BRIEF_SCHEMA) for one in agreement.verdicts]
+        whole = _whole(here.identity, agreement, verdicts, now)
+        return _lean(whole, sent) if push.reads_lean else whole
 
 
-def _whole(identity: Identity, agreement: Agreement, now: datetime, asked: dict[str, Any]) -> dict[str, Any]:
+def _verdict(one: Verdict, is_brief: bool) -> dict[str, Any]:
+    return TAKEN if is_brief and one.verdict == "taken" else one._asdict()
+
+
+def _whole(identity: Identity, agreement: Agreement, verdicts: list[dict[str, Any]], now: datetime) -> dict[str, Any]:
     page = agreement.page
     upto = {"upto": page.upto} if page.more else {}
     return upto | {
@@ -194,7 +199,7 @@ def _whole(identity: Identity, agreement: Agreement, now: datetime, asked: dict[
         "database": identity.database_id,
         "epoch": identity.epoch,
         "schema": SCHEMA_NUMBER,
-        "verdicts": [verdict._asdict() for verdict in agreement.verdicts],
+        "verdicts": verdicts,
         "rows": page.rows,
         "derived": page.derived,
         "cursor": page.cursor,
@@ -203,13 +208,9 @@ def _whole(identity: Identity, agreement: Agreement, now: datetime, asked: dict[
     }
 
 
-def _lean(identity: Identity, agreement: Agreement, now: datetime, asked: dict[str, Any]) -> dict[str, Any]:
-    is_brief = asked["schema"] >= BRIEF_SCHEMA
-    whole = _whole(identity, replace(agreement, verdicts=[]) if is_brief else agreement, now, asked)
-    if is_brief:
-        whole["verdicts"] = [TAKEN if one.verdict == "taken" else one._asdict() for one in agreement.verdicts]
+def _lean(whole: dict[str, Any], asked: dict[str, Any]) -> dict[str, Any]:
     empty = {name for name in ("verdicts", "derived", "recomputing") if not whole[name]}
-    known = {"database"} if asked["cursor"] and asked["epoch"] in (None, identity.epoch) else set()
+    known = {"database"} if asked["cursor"] and asked["epoch"] in (None, whole["epoch"]) else set()
     return {name: part for name, part in whole.items() if name not in empty | known}
 
 
