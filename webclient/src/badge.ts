@@ -1,5 +1,5 @@
 /** The number on the app's icon: how many duties ask something of who uses this phone, set by its pages and by a push. */
-import { asksOf } from './pages/duties';
+import { asksOf } from './domain/duties';
 import type { Duty } from './pages/derived';
 import type { Store } from './store';
 

@@ -2,7 +2,8 @@
 import 'fake-indexeddb/auto';
 import { afterEach, expect, test, vi } from 'vitest';
 import { openStore, StoreTrouble, type Store } from '../src/store';
-import { answerTap, noteReminder, openNotification, REMINDED_AT, showPush } from '../src/sw/push';
+import { REMINDED_AT } from '../src/reminded';
+import { answerTap, noteReminder, openNotification, showPush } from '../src/sw/push';
 
 type Worker = Parameters<typeof showPush>[0];
 

@@ -1,4 +1,5 @@
 /** The shapes of what the server derives and sends down, as far as the pages show them. */
+import type { DutyTold } from '../domain/duties';
 import type { Chances, GridRow } from '../domain/forecast';
 
 export type Quantiles = Readonly<Record<'q05' | 'q10' | 'q25' | 'q50' | 'q75' | 'q90' | 'q95', string>>;
@@ -106,15 +107,10 @@ export interface Forecast {
 }
 
 export type DutyKind = 'look_tonight' | 'look_by_day' | 'window_opens' | 'catch_tonight' | 'move_male' | 'collect_larvae' | 'fry_loose' | 'larvae_loose' | 'may_be_lost' | 'too_warm' | 'too_cold';
-export interface Duty {
-  readonly key: string;
+export interface Duty extends DutyTold {
   readonly kind: DutyKind;
   readonly brood: string;
   readonly night: string | null;
-  readonly due_at: string;
-  readonly until_at: string | null;
-  readonly taken_by: string | null;
-  readonly done_at: string | null;
 }
 
 export interface Person {

@@ -7,7 +7,7 @@ import { lookWords, lowerFirst, upperFirst } from '../ui/said';
 import type { CardView, CatchView, DutyView } from '../ui/views';
 import { readAhead } from './ahead';
 import type { Duty, People } from './derived';
-import { dutyState, isForTonight, isLooseYoung, putOffUntil } from './duties';
+import { dutyState, isForTonight, isLooseYoung, putOffUntil } from '../domain/duties';
 import { atOf, holdings, saysSomething, textOf, type Holding } from './holding';
 import { lampsOn, nightOf, type Lamps } from '../domain/nights';
 import { lampsOf } from './lamps';

@@ -1,10 +1,9 @@
 /** What a person says of a duty, written as a mark that can be taken back. */
-import type { DutyMark } from '../domain/marks';
+import { fieldsOf, untilOf, type DutyMark } from '../domain/duties';
 import { texts } from '../texts';
 import { duties } from '../texts/en/duties';
 import { hourWords } from '../ui/dates';
 import type { DutyView } from '../ui/views';
-import { fieldsOf, untilOf } from './duties';
 import type { Tools } from './tools.svelte';
 import { addMark } from './writes';
 

@@ -1,6 +1,5 @@
 /** What is tapped on a notification is carried out without a page, as a page would: the mark and what sends it, or nothing. */
-import type { DutyMark } from '../domain/marks';
-import { fieldsOf } from '../pages/duties';
+import { fieldsOf, USUAL_DELAY_MIN, type DutyMark } from '../domain/duties';
 import { StoreTrouble, type Store } from '../store';
 import { duties } from '../texts/en/duties';
 import { tonight } from '../texts/en/tonight';
@@ -8,7 +7,7 @@ import { tonight } from '../texts/en/tonight';
 /** What a notification about a duty offers, in this order: systems show the first two or three. */
 const ACTIONS: readonly { readonly action: string; readonly title: string; readonly mark: DutyMark }[] = [
   { action: 'done', title: tonight.duty.done, mark: { what: 'done' } },
-  { action: 'later', title: duties.later, mark: { what: 'later', minutes: 30 } },
+  { action: 'later', title: duties.later, mark: { what: 'later', minutes: USUAL_DELAY_MIN } },
   { action: 'taken', title: tonight.duty.claim, mark: { what: 'taken' } },
 ];
 

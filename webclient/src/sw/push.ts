@@ -1,5 +1,6 @@
 /** A push becomes a notification; a tap on it opens the page it is about, a tap on its buttons does what they say. */
 import { countDue, showBadge } from '../badge';
+import { REMINDED_AT } from '../reminded';
 import type { Store } from '../store';
 import { aboutIn, carryOut, offered } from './acting';
 import { agreeSoon } from './agreeing';
@@ -10,8 +11,6 @@ interface DeclarativePush {
   notification: NotificationOptions & { title: string; navigate: string; actions?: unknown };
 }
 
-/** Where the page about reminders reads when this device showed the last one. */
-export const REMINDED_AT = 'reminded_at';
 const UNREADABLE = { title: 'Holdwatch', navigate: '/', body: 'Open Holdwatch to see what is to be done.' };
 
 /** Show what was pushed; something is shown always, or the browser takes the subscription away. */

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { alarmsOf } from '../../src/pages/alarms';
 import { cardView, costWords, dayOfHold, daysFasting } from '../../src/pages/card';
 import type { Duty } from '../../src/pages/derived';
-import { asksOf, dutyState, fieldsOf, isForTonight } from '../../src/pages/duties';
+import { asksOf, dutyState, fieldsOf, isForTonight } from '../../src/domain/duties';
 import { dutiesTonight, glance, looseFry, nextCatch, type Evening } from '../../src/pages/evening';
 import { isUnderWay, looksNotCounted, type Holding } from '../../src/pages/holding';
 import { texts } from '../../src/texts';

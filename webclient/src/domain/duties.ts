@@ -1,7 +1,30 @@
 /** Duties as this phone knows them: what came down, with the marks made here since laid over it. */
-import type { DutyMark } from '../domain/marks';
-import type { Fields, Rec } from '../store';
-import type { Duty } from './derived';
+import type { Fields } from '../records/kinds';
+import type { Stamp } from '../records/stamps';
+
+/** A duty as it came down, as far as it is asked here. */
+export interface DutyTold {
+  readonly key: string;
+  readonly kind: string;
+  readonly due_at: string;
+  readonly until_at: string | null;
+  readonly taken_by: string | null;
+  readonly done_at: string | null;
+}
+
+/** What somebody said of a duty, as it was kept. */
+export interface Mark {
+  readonly author: string;
+  /** Its stamp, by which marks sort as they were made, also where a clock was wrong. */
+  readonly made?: Stamp | undefined;
+  readonly fields: Readonly<Fields>;
+}
+
+/** What a person says of a duty. */
+export type DutyMark = { readonly what: 'taken' | 'done' | 'handed_back' } | { readonly what: 'later'; readonly minutes: number } | { readonly what: 'skipped'; readonly note: string };
+
+/** By so much one tap puts a duty off, where no other time can be chosen, in minutes. */
+export const USUAL_DELAY_MIN = 30;
 
 /** Who has a duty in hand, how it ended and who put it off, by person id. */
 export interface DutyState {
@@ -18,18 +41,18 @@ export interface DutyState {
 }
 
 /** Whether a duty is about loose young: its alarm has its own place, and is no row among the others. */
-export function isLooseYoung(duty: Duty): boolean {
+export function isLooseYoung(duty: DutyTold): boolean {
   return duty.kind === 'fry_loose' || duty.kind === 'larvae_loose';
 }
 
-function textIn(mark: Rec | undefined, field: string): string | null {
+function textIn(mark: Mark | undefined, field: string): string | null {
   const value = mark?.fields[field];
   return typeof value === 'string' && value !== '' ? value : null;
 }
 
 /** Those who took it and did not hand it back, in the order in which they took it; the same rule as the server's. */
-function claimsIn(own: readonly Rec[]): string[] {
-  const standing = new Map<string, Rec>();
+function claimsIn(own: readonly Mark[]): string[] {
+  const standing = new Map<string, Mark>();
   for (const mark of own) {
     if (mark.fields['what'] === 'taken' && !standing.has(mark.author)) standing.set(mark.author, mark);
     if (mark.fields['what'] === 'handed_back') standing.delete(mark.author);
@@ -37,7 +60,7 @@ function claimsIn(own: readonly Rec[]): string[] {
   return own.filter((mark) => standing.get(mark.author) === mark).map((mark) => mark.author);
 }
 
-function putOffIn(own: readonly Rec[]): Map<string, string> {
+function putOffIn(own: readonly Mark[]): Map<string, string> {
   return new Map(own.flatMap((mark) => {
     const until = mark.fields['what'] === 'later' ? textIn(mark, 'until') : null;
     return until === null ? [] : [[mark.author, until] as const];
@@ -45,7 +68,7 @@ function putOffIn(own: readonly Rec[]): Map<string, string> {
 }
 
 /** A duty's state: the marks of its key in the order of their stamps, or else what the server says. */
-export function dutyState(duty: Duty, marks: readonly Rec[]): DutyState {
+export function dutyState(duty: DutyTold, marks: readonly Mark[]): DutyState {
   const own = marks.filter((mark) => mark.fields['duty'] === duty.key).sort((a, b) => ((a.made ?? '') < (b.made ?? '') ? -1 : 1));
   const [claims, putOff] = [claimsIn(own), putOffIn(own)];
   const took = own.length === 0 ? duty.taken_by : (claims[0] ?? null);
@@ -80,14 +103,14 @@ const DAY_MS = 86_400_000;
 const HOUR_MS = 3_600_000;
 
 /** Whether a duty belongs on Tonight at `now`: due within the next hours or due and not yet over. */
-export function isForTonight(duty: Duty, now: Date, nightEnds: Date): boolean {
+export function isForTonight(duty: DutyTold, now: Date, nightEnds: Date): boolean {
   const due = Date.parse(duty.due_at);
   const until = duty.until_at === null ? due + DAY_MS : Date.parse(duty.until_at);
   return due <= nightEnds.getTime() && until > now.getTime();
 }
 
 /** Whether it asks something of that person now or within the hour: neither over, nor another's, nor put off. */
-export function asksOf(duty: Duty, marks: readonly Rec[], person: string, now: Date): boolean {
+export function asksOf(duty: DutyTold, marks: readonly Mark[], person: string, now: Date): boolean {
   const state = dutyState(duty, marks);
   const isHis = state.takenBy === null || state.takenBy === person;
   return isHis && state.doneAt === null && putOffUntil(state, person, now) === null && isForTonight(duty, now, new Date(now.getTime() + HOUR_MS));
