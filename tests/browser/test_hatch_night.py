@@ -15,7 +15,7 @@ from playwright.sync_api import Browser, Locator, Page, expect
 
 from browser.hatching import CLOWN, PAJAMA, watch
 from browser.house import DAYTIME, House, running
-from browser.walk import MEASURE, View, findings, stray_colours, tap, visiting
+from browser.walk import View, sound, tap, visiting
 
 NIGHT, DAY = View("night", 390), View("light", 390)
 EVERYWHERE = [NIGHT, View("dark", 1440)]
@@ -87,13 +87,6 @@ def open_all(page: Page) -> None:
 def words(of: Locator) -> str:
     """All that can be read there."""
     return " ".join(of.inner_text().split())
-
-
-def sound(page: Page, view: View) -> None:
-    """Axe finds nothing, nothing sticks out or is too small to hit, and by night all is red."""
-    assert list(findings(page)) == []
-    assert page.evaluate(MEASURE, view.least_target) == {"wide": [], "small": []}
-    assert not view.is_night or stray_colours(page.screenshot(full_page=True)) == []
 
 
 @pytest.mark.parametrize("view", EVERYWHERE, ids=NAMES)

@@ -178,6 +178,13 @@ def survey(page: Page, house: House, view: View, place: Place, with_axe: bool = 
     return Found(axe, tuple(measured["wide"]), tuple(measured["small"]), strays)
 
 
+def sound(page: Page, view: View) -> None:
+    """Axe finds nothing, nothing sticks out or is too small to hit, and by night all is red."""
+    assert list(findings(page)) == []
+    assert page.evaluate(MEASURE, view.least_target) == {"wide": [], "small": []}
+    assert not view.is_night or stray_colours(page.screenshot(full_page=True)) == []
+
+
 def findings(page: Page) -> Iterator[str]:
     """What axe finds on the page, one line for each place."""
     page.evaluate(AXE)

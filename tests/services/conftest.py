@@ -11,8 +11,9 @@ import sqlalchemy as sa
 from holdwatch.config import Settings
 from holdwatch.services.backup import back_up
 from holdwatch.store.database import open_database
-from people import Neighbours
+from people import START, Neighbours
 from services.notebook import Notebook
+from services.reminding import subscribe
 
 
 @pytest.fixture
@@ -35,3 +36,16 @@ def afterwards(settings: Settings) -> Iterator[sa.Engine]:
     engine = open_database(settings.database_url)
     yield engine
     engine.dispose()
+
+
+@pytest.fixture
+def home(neighbours: Neighbours) -> str:
+    """The household under test."""
+    return neighbours.owner.who.household_id
+
+
+@pytest.fixture
+def phones(engine: sa.Engine, neighbours: Neighbours) -> None:
+    """Everybody in both households has a phone that gets reminders."""
+    for name, opened in vars(neighbours).items():
+        subscribe(engine, opened, name, START)

@@ -16,7 +16,7 @@ from holdwatch.services.duties.kept import withdraw
 from holdwatch.services.duties.links import read_link
 from holdwatch.services.duties.wishes import Wish, keep_wish
 from holdwatch.store.database import reading, writing
-from services.reminding import Recorder, deliveries, keep, subscribe
+from services.reminding import Recorder, deliveries, keep
 from sync.pushing import added, edited, push, stamp
 
 DUE = local(25, 18, 30)
@@ -28,19 +28,6 @@ THURSDAY = replace(
     CATCH, night=date(2026, 11, 26), due_at=local(26, 22, 30), tell_at=DUE + 24 * HOUR, until_at=local(27, 9)
 )
 BERLIN = ZoneInfo("Europe/Berlin")
-
-
-@pytest.fixture
-def home(neighbours):
-    """The household under test."""
-    return neighbours.owner.who.household_id
-
-
-@pytest.fixture
-def phones(engine, neighbours):
-    """Everybody in both households has a phone that gets reminders."""
-    for name, opened in vars(neighbours).items():
-        subscribe(engine, opened, name, DUE - 24 * HOUR)
 
 
 def titles(channel: Recorder, name: str = "owner") -> list[str]:

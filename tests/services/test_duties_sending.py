@@ -26,19 +26,6 @@ LOOSE = Duty(f"loose:{BROOD}:2026-11-25", "fry_loose", BROOD, date(2026, 11, 25)
 LATER = Outcome("later", "the push service answered 503")
 
 
-@pytest.fixture
-def home(neighbours):
-    """The household under test."""
-    return neighbours.owner.who.household_id
-
-
-@pytest.fixture
-def phones(engine, neighbours):
-    """Everybody in both households has a phone that gets reminders."""
-    for name, opened in vars(neighbours).items():
-        subscribe(engine, opened, name, DUE - 24 * HOUR)
-
-
 def another_phone(engine) -> access.Opened:
     """A second phone of the owner."""
     with writing(engine) as db:
