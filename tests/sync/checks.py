@@ -46,7 +46,8 @@ def marks_are_true(household: Household) -> None:
         if ledger.are_strangers(heads):
             assert is_marked, f"overruled in silence: {heads}"
         if ledger.was_judged_twice(place):
-            # It knew of what was refused and followed on what stood before, so it looks like a stranger.
+            # It knew of what was refused and followed on what stood before, or it is there under an older stamp also,
+            # which others replaced: so it looks like a stranger.
             continue
         if is_marked:
             assert ledger.are_strangers(ledger.edits_taken(place)), f"marked for nothing: {place}"

@@ -75,8 +75,10 @@ class Ledger:
         )
 
     def was_judged_twice(self, place: Place) -> bool:
-        """Whether a write of the field was refused and, sent again, taken."""
-        return any((write.place, write.stamp) in self.refused for write in self.taken if write.place == place)
+        """Whether a write of the field was turned away and then taken, sent again or under another stamp."""
+        taken = [write for write in self.taken if write.place == place]
+        is_twofold = len({write.value for write in taken}) < len(taken)
+        return is_twofold or any((place, write.stamp) in self.refused for write in taken)
 
 
 def _writings(change: dict[str, Any]) -> Iterator[tuple[str, Any, str]]:

@@ -25,6 +25,7 @@ class Entry:
     clocked: list[str]
     sent: bool = False
     corrected: bool = False
+    returned: bool = False
     reason: str | None = None
 
     def stamps(self) -> list[str]:

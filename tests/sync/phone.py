@@ -149,7 +149,7 @@ class PythonPhone:
 
     def _judged(self, entry: Entry, verdict: dict[str, Any]) -> None:
         if verdict["verdict"] == "clock":
-            entry.sent = False
+            entry.sent, entry.returned = False, True
         elif verdict["verdict"] == "refused":
             entry.reason = verdict["reason"]
         else:
@@ -190,7 +190,8 @@ class PythonPhone:
             return False
         ahead = max(parse_stamp(stamp).milliseconds for stamp in entry.stamps()) - self.world.now_ms
         wrong = abs(self.ahead_ms) > TOLERANCE_MS or entry.wall_ms - self.wall_ms > TOLERANCE_MS
-        return ahead > TOLERANCE_MS or (wrong and not entry.corrected)
+        # What was found right once keeps its stamp: a late copy of that request may yet be taken.
+        return ahead > TOLERANCE_MS or (wrong and not (entry.corrected or entry.returned))
 
     def _redate(self, entry: Entry, floor: Stamp | None, renamed: dict[str | None, str]) -> Stamp:
         true_ms = self._true_ms(entry)

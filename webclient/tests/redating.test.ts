@@ -186,3 +186,20 @@ test('a correction that seemed the later under a clock ahead gives way to the on
   expect((await fields(phone, tank.id))?.['name']).toBe('Cove');
   expect(server.rows.get(tank.id)?.fields['name']?.value).toBe('Cove');
 });
+
+test('what was sent back keeps its stamps under a clock that is set wrong afterwards: a late copy may yet be taken', async () => {
+  const { world, phone } = await begin(0);
+  const server = newServer(world);
+  server.judge = () => ({ verdict: 'clock' });
+  const look = await phone.store.add('look', { mouth: 'full' });
+  const first = await nextPush(world, phone);
+  await phone.store.sync.take(first, server.answer(first.request));
+  phone.aheadMs = YEAR;
+  world.nowMs += MINUTE;
+  await restart(world, phone);
+  await phone.store.add('look', { mouth: 'smaller' });
+  const [again, after] = (await nextPush(world, phone)).request.changes;
+  expect(again).toEqual(first.request.changes[0]);
+  expect(writtenIn(after)['mouth']?.stamp).toBe(`${START + MINUTE}.0000.${look.device}`);
+  expect(await fields(phone, look.id)).toEqual({ mouth: 'full', at: iso(START) });
+});

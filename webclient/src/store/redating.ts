@@ -9,11 +9,15 @@ import { TOLERANCE_MS, isMistimed, nowMs, writtenTimes, type ClockReading, type 
 
 export { TOLERANCE_MS, type ClockReading } from './truetime';
 
-/** Whether anything of that entry lies where the clock cannot have been; a sent entry is never touched again. */
+/**
+ * Whether anything of that entry lies where the clock cannot have been. A sent entry is never touched again; one that was
+ * sent back keeps its stamps too, if it can: a late copy of the request would bring the same writing under two.
+ */
 export function needsRedating(entry: OutboxEntry, reading: ClockReading): boolean {
   if (entry.sent) return false;
   const aheadMs = Math.max(...stampsOf(entry).map(stampMs)) - nowMs(reading);
-  return aheadMs > TOLERANCE_MS || (!entry.corrected && isMistimed(entry, reading));
+  const wasFoundRight = entry.corrected || entry.returned === true;
+  return aheadMs > TOLERANCE_MS || (!wasFoundRight && isMistimed(entry, reading));
 }
 
 /** Those entries, in the order of their writing, with right times and new stamps that follow each other from `floor`. */

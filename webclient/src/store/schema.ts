@@ -57,6 +57,8 @@ export interface OutboxEntry {
   clocked: string[];
   /** Sent at least once: the server may have it, so its stamps stay. */
   sent: boolean;
+  /** Sent, and sent back because the server's clock stood before its stamps: it may yet be taken from a late copy of that request. */
+  returned?: boolean;
   /** Its times have been corrected by the server's clock already. */
   corrected: boolean;
   /** The server's time when the phone had last agreed with it: the writing came after that. */

@@ -70,7 +70,7 @@ function count(judged: Judged, entry: OutboxEntry, verdict: Verdict): void {
 
 async function apply(desk: Desk, entry: OutboxEntry, verdict: Verdict, schema: number, person: string | null): Promise<void> {
   const outbox = desk.tx.objectStore('outbox');
-  if (verdict.verdict === 'clock') return void (await outbox.put({ ...entry, sent: false }));
+  if (verdict.verdict === 'clock') return void (await outbox.put({ ...entry, sent: false, returned: true }));
   if (verdict.verdict === 'refused') return refuse(desk, entry, verdict.reason ?? '', person);
   const left = pick(entry.fields, verdict.fields);
   await takeFields(desk, entry, left);
