@@ -37,7 +37,7 @@ class Node:
 
 @contextmanager
 def running_node(*version: str) -> Iterator[Node]:
-    """Start Node on the client's sources, or on those of a `newer` or `older` client; end it afterwards."""
+    """Start Node on the client's sources, or on those of a `newer`, `previous` or `older` client; end it afterwards."""
     command = ["node", "tests/machine.mjs", *version]
     with subprocess.Popen(command, cwd=WEBCLIENT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as process:
         yield Node(process)

@@ -1,0 +1,11 @@
+/** What a client of schema number 2 knew: nothing of who is away. Fields it may name as it likes. */
+import { isKnown as isKnownNow } from '../../src/records/kinds';
+
+export * from '../../src/records/kinds';
+
+export const SCHEMA_NUMBER = 2;
+
+/** Whether that client may write that kind. */
+export function isKnown(kind: string): boolean {
+  return kind !== 'absence' && isKnownNow(kind);
+}
