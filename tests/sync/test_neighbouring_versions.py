@@ -2,42 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
-from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 import pytest
 import sqlalchemy as sa
 
-from holdwatch.records.kinds import SCHEMA_NUMBER
-from holdwatch.store.database import writing
-from people import settle
-from sync.client_phone import Node, running_node
 from sync.home import Hand, Home
-from sync.pushing import rows
-
-NEIGHBOUR = str(Path(__file__).with_name("neighbouring_server.py"))
-PHOTO = {"sha256": "ab" * 32, "bytes": 1000, "width": 40, "height": 30}
-HOLIDAY = {"since": "2026-12-01T08:00:00.000Z", "until": "2026-12-08T18:00:00.000Z"}
-SCHEMAS = {"older": 1, "previous": 2, "present": SCHEMA_NUMBER, "newer": SCHEMA_NUMBER + 1}
-MAKES = ["model", "client"]
-
-
-class Nodes:
-    """The processes of the client's phones, one for each version, started when they are asked for."""
-
-    def __init__(self, stack: ExitStack) -> None:
-        self.stack, self.running = stack, dict[str, Node]()
-
-    def of(self, version: str) -> Node:
-        """The process for `present`, `newer`, `previous` or `older` phones."""
-        if version not in self.running:
-            named = () if version == "present" else (version,)
-            self.running[version] = self.stack.enter_context(running_node(*named))
-        return self.running[version]
+from sync.neighbours import MAKES, PHOTO, Nodes, exported, held, movers, newer_server, older_server, shown, waiting
 
 
 @pytest.fixture(scope="module")
@@ -47,56 +20,13 @@ def nodes() -> Iterator[Nodes]:
 
 
 @pytest.fixture
-def home(engine: sa.Engine, password_hash: str, tmp_path: Path) -> Home:
+def home(engine: sa.Engine, tmp_path: Path) -> Home:
     return Home(engine, tmp_path / "server.log")
 
 
 @pytest.fixture
 def move_in(home: Home, nodes: Nodes, password_hash: str) -> Callable[..., Hand]:
-    """Gives one of the three people a phone of this make and version."""
-    with writing(home.engine) as db:
-        people = settle(db, password_hash, datetime.now(UTC))
-
-    def move(role: str, make: str, version: str = "present") -> Hand:
-        hand = home.hand(role, role, getattr(people, role).who, nodes.of(version) if make == "client" else None)
-        if make == "model":
-            hand.phone.schema = SCHEMAS[version]
-        return hand
-
-    return move
-
-
-def older_server(home: Home) -> Any:
-    return home.serve(NEIGHBOUR, "older")
-
-
-def previous_server(home: Home) -> Any:
-    return home.serve(NEIGHBOUR, "previous")
-
-
-def newer_server(home: Home) -> Any:
-    return home.serve(NEIGHBOUR, "newer")
-
-
-def held(home: Home, hand: Hand) -> dict[str, dict[str, Any]]:
-    """What the server has, by id."""
-    found = json.loads(json.dumps(rows(home.engine, hand.who)))
-    home.engine.dispose()
-    return {record: {name: field["value"] for name, field in row["fields"].items()} for record, row in found.items()}
-
-
-def shown(hand: Hand, record: str) -> dict[str, Any]:
-    return {name: field["value"] for name, field in hand.phone.hold()[record]["fields"].items()}
-
-
-def waiting(hand: Hand) -> int:
-    phone = hand.phone
-    return phone.waiting() if hasattr(phone, "waiting") else phone._ask("waiting")["value"]
-
-
-def exported(hand: Hand) -> set[str]:
-    """Names of the fields that a phone of the client's would export of what has not gone up."""
-    return {name for entry in hand.phone._ask("hold")["writes"] for name in entry["fields"]}
+    return movers(home, nodes, password_hash)
 
 
 @pytest.mark.parametrize("make", MAKES)
@@ -167,9 +97,7 @@ def test_a_phone_of_the_first_version_goes_on_beside_todays(home: Home, move_in,
 
 
 @pytest.mark.parametrize("make", MAKES)
-def test_todays_phone_keeps_for_later_what_a_server_of_the_first_version_does_not_know(
-    home: Home, move_in, make: str
-):
+def test_todays_phone_keeps_for_later_what_a_server_of_the_first_version_does_not_know(home: Home, move_in, make: str):
     present, other = move_in("owner", make), move_in("keeper", "client", "older")
     with older_server(home):
         present.sign_in()
@@ -257,58 +185,3 @@ def test_a_phone_of_the_first_version_brings_back_what_it_does_not_know_itself(
         older.agree()
     assert waiting(older) == waiting(present) == 0
     assert set(older.phone.hold()) == set(present.phone.hold()) == {tank, photo, look}
-
-
-@pytest.mark.parametrize("make", MAKES)
-def test_a_phone_of_the_second_version_goes_on_beside_todays(home: Home, move_in, make: str):
-    previous, present = move_in("owner", make, "previous"), move_in("keeper", "client")
-    with home.serve():
-        previous.sign_in()
-        present.sign_in()
-        tank = previous.phone.write("tank", {"name": "Bay"})
-        previous.agree()
-        present.agree()
-        away = present.phone.write("absence", {"person": present.who.person_id, **HOLIDAY})
-        later = present.phone.write("mark", {"what": "later", "duty": "look:x", "until": "2026-11-25T21:00:00.000Z"})
-        present.agree()
-        previous.agree()
-        assert shown(previous, away)["person"] == present.who.person_id and shown(previous, later)["what"] == "later"
-        previous.phone.edit(tank, {"name": "Cove"})
-        photo = previous.phone.write("photo", {"about": tank, **PHOTO})
-        previous.agree()
-        present.agree()
-        there = held(home, previous)
-        assert there[tank]["name"] == "Cove" and there[later]["until"] and there[away]["since"] == HOLIDAY["since"]
-        assert set(there) == {tank, photo, away, later} == set(present.phone.hold())
-        assert waiting(previous) == 0 and previous.phone.attention() == []
-
-
-@pytest.mark.parametrize("make", MAKES)
-def test_todays_phone_keeps_for_later_what_a_server_of_the_second_version_does_not_know(
-    home: Home, move_in, make: str
-):
-    present, other = move_in("owner", make), move_in("keeper", "client", "previous")
-    with previous_server(home):
-        present.sign_in()
-        other.sign_in()
-        away = present.phone.write("absence", {"person": present.who.person_id, **HOLIDAY})
-        later = present.phone.write("mark", {"what": "later", "duty": "look:x", "until": "2026-11-25T21:00:00.000Z"})
-        done = present.phone.write("mark", {"what": "done", "duty": "look:y"})
-        photo = present.phone.write("photo", {"about": done, **PHOTO})
-        present.agree()
-        present.phone.edit(done, {"note": "by torch"})
-        present.agree()
-        other.agree()
-        there = held(home, present)
-        assert away not in there and "what" not in there.get(later, {})
-        assert there[done]["note"] == "by torch" and there[photo]["sha256"] == PHOTO["sha256"]
-        assert waiting(present) == 2 and present.phone.attention() == []
-        assert shown(present, later)["what"] == "later" and shown(present, away)["since"] == HOLIDAY["since"]
-    with home.serve():
-        present.agree()
-        present.agree()
-        other.agree()
-    there = held(home, present)
-    assert waiting(present) == 0 and present.phone.attention() == []
-    assert there[later]["what"] == "later" and there[later]["until"] and there[away]["until"] == HOLIDAY["until"]
-    assert set(other.phone.hold()) == set(there) == {away, later, done, photo}
