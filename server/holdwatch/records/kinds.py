@@ -14,7 +14,7 @@ from marshmallow import EXCLUDE, Schema, ValidationError, fields, validate
 from .instants import BadInstant, parse_instant
 from .zones import NoZone, check_zone
 
-SCHEMA_NUMBER = 3
+SCHEMA_NUMBER = 4
 TEXT_LIMIT = 2000
 FIRST_YEAR, LAST_YEAR = 1900, 2200
 # As far as RFC 3339 and ISO 8601 agree, and every browser reads: ISO alone also knows week dates and no colons.
@@ -24,6 +24,7 @@ INSTANT = re.compile(
 LOCAL_TIME = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9]")
 ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
 PERSON = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
+_DAY = "(?:MO|TU|WE|TH|FR|SA|SU)"
 SHA256 = re.compile(r"[0-9a-f]{64}")
 UNSTORABLE = re.compile("[\x00\ud800-\udfff]")
 WATCHED_SPECIES = ("amphiprion_ocellaris", "pterapogon_kauderni", "sphaeramia_nematoptera")
@@ -108,6 +109,11 @@ def _temperature() -> Number:
 
 def _local_time() -> Text:
     check = validate.Regexp(rf"(?:{LOCAL_TIME.pattern})\Z", error="must be a time of day such as 21:30")
+    return Text(allow_none=True, validate=check)
+
+
+def _person() -> Text:
+    check = validate.Regexp(rf"(?:{PERSON.pattern})\Z", error="must be the id of a person")
     return Text(allow_none=True, validate=check)
 
 
@@ -231,11 +237,19 @@ class PhotoSchema(RecordSchema):
 class AbsenceSchema(RecordSchema):
     """Somebody is not at home; `person` is his id."""
 
-    person = Text(
-        allow_none=True, validate=validate.Regexp(rf"(?:{PERSON.pattern})\Z", error="must be the id of a person")
-    )
+    person = _person()
     since = Instant(allow_none=True)
     until = Instant(allow_none=True)
+
+
+class RotaSchema(RecordSchema):
+    """Whose turn it is on which days of the week; `person` is his id, `weekdays` a list as BYDAY of RFC 5545 has it."""
+
+    person = _person()
+    weekdays = Text(
+        allow_none=True,
+        validate=validate.Regexp(rf"(?:(?:{_DAY}(?:,{_DAY})*)?)\Z", error="must be days such as TU,TH"),
+    )
 
 
 KINDS: Mapping[str, Schema] = {
@@ -249,6 +263,7 @@ KINDS: Mapping[str, Schema] = {
     "mark": MarkSchema(),
     "photo": PhotoSchema(),
     "absence": AbsenceSchema(),
+    "rota": RotaSchema(),
 }
 
 # What a helper may not touch; nor may a helper take a record away.

@@ -22,6 +22,7 @@ from ..store.upsert import inserting, upserting
 from .away import note_absences
 from .derived import raise_revision
 from .recomputing import ask_for
+from .rota import note_rota
 from .sync.history import Overruled, history_row
 from .sync.stored import Stored, read_stored, write_stored
 from .temperature.keeping import keep_readings
@@ -86,6 +87,7 @@ def _carry_records(
         merged.append(_joined(here, record, number))
     write_stored(new, household_id, merged)
     note_absences(new, household_id, merged)
+    note_rota(new, household_id, merged)
     ask_for(new, household_id, merged, set(), now)
 
 

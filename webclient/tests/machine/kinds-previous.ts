@@ -1,4 +1,4 @@
-/** What a client of schema number 2 knew: nothing of who is away. Fields it may name as it likes. */
+/** What a client of schema number 2 knew: nothing of who is away or whose turn it is. Fields it may name as it likes. */
 import { isKnown as isKnownNow } from '../../src/records/kinds';
 
 export * from '../../src/records/kinds';
@@ -7,5 +7,5 @@ export const SCHEMA_NUMBER = 2;
 
 /** Whether that client may write that kind. */
 export function isKnown(kind: string): boolean {
-  return kind !== 'absence' && isKnownNow(kind);
+  return kind !== 'absence' && kind !== 'rota' && isKnownNow(kind);
 }

@@ -12,6 +12,7 @@ import sqlalchemy as sa
 
 from ...channels.message import MOVED, WITHDRAWN
 from ...domain.duties import Duty
+from ...domain.duties.turns import first_asked_at
 from ...records.instants import from_milliseconds, milliseconds
 from ...store import tables
 from ...store.upsert import upserting
@@ -114,6 +115,7 @@ def _row(household_id: str, one: Kept) -> dict[str, Any]:
         "due_at": milliseconds(duty.due_at),
         "tell_at": milliseconds(duty.tell_at),
         "until_at": milliseconds(duty.until_at),
+        "ask_at": milliseconds(first_asked_at(duty)),
         "version": one.version,
         "queued": False,
         "taken_by": duty.taken_by,

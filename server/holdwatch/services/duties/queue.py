@@ -17,9 +17,11 @@ import sqlalchemy as sa
 
 from ...channels.message import AGAIN, DUE, MOVED, WITHDRAWN, Address
 from ...channels.words import URGENT
+from ...domain.duties.turns import IN_TURN, Asking, asking
 from ...records.instants import milliseconds
 from ...store.tables import delivery, duty, person
 from ...store.upsert import inserting
+from ..rota import whose_turn
 from .addresses import MAIL, addresses_of
 from .audience import LAID_DOWN, concerns, may_be_told, to_people
 from .kept import Kept, kept
@@ -28,6 +30,8 @@ from .wishes import quiet_until, wishes_of
 
 LEASE = timedelta(seconds=120)
 DUTIES_A_ROUND = 200
+NOBODY = frozenset[str]()
+OVER = Asking(NOBODY, NOBODY, None)
 KEY = ("household_id", "duty_key", "version", "person_id", "channel", "matter")
 
 
@@ -50,24 +54,39 @@ def queue_due(db: sa.Connection, channels: Collection[str], now: datetime) -> in
     """Queue the deliveries of what people are to be told by now; how many duties that were."""
     query = (
         sa.select(duty)
-        .where(duty.c.queued.is_(False), duty.c.tell_at <= milliseconds(now))
-        .order_by(duty.c.tell_at)
+        .where(duty.c.queued.is_(False), duty.c.ask_at <= milliseconds(now))
+        .order_by(duty.c.ask_at)
         .limit(DUTIES_A_ROUND)
         .with_for_update(skip_locked=True)
     )
-    found = db.execute(query).all()
-    standing = [row for row in found if _is_standing(row, now)]
-    for row in standing:
-        mine = (duty.c.household_id == row.household_id, duty.c.key == row.key)
-        for channel in sorted(channels):
-            db.execute(_insert_due(db, mine, channel, now))
-            for person_id, until in json.loads(row.put_off).items():
-                db.execute(_insert_again(db, mine, channel, person_id, until))
-        heed_quiet(db, kept(row), row.household_id, now)
-    for row in found:
+    queued = 0
+    for row in db.execute(query).all():
         # What is over has nothing to tell, and is not looked at again either, unless it changes.
-        db.execute(sa.update(duty).filter_by(household_id=row.household_id, key=row.key).values(queued=True))
-    return len(standing)
+        step = _step(db, row, now) if _is_standing(row, now) else OVER
+        if step.whom != NOBODY:
+            _queue_due(db, row, step, channels, now)
+            queued += 1
+        mine = sa.update(duty).filter_by(household_id=row.household_id, key=row.key)
+        later = {"ask_at": milliseconds(step.next_at)} if step.next_at else {"queued": True}
+        db.execute(mine.values(later))
+    return queued
+
+
+def _step(db: sa.Connection, row: Any, now: datetime) -> Asking:
+    one = kept(row).duty
+    turns = whose_turn(db, row.household_id, one.night, one.due_at) if one.kind in IN_TURN else NOBODY
+    return asking(one, turns, now)
+
+
+def _queue_due(db: sa.Connection, row: Any, step: Asking, channels: Collection[str], now: datetime) -> None:
+    mine = (duty.c.household_id == row.household_id, duty.c.key == row.key)
+    for channel in sorted(channels):
+        db.execute(_insert_due(db, mine, channel, step.whom, now))
+        for person_id in sorted(step.again):
+            db.execute(_insert_again(db, (*mine, _was_asked_early(channel)), channel, person_id, row.tell_at))
+        for person_id, until in json.loads(row.put_off).items():
+            db.execute(_insert_again(db, mine, channel, person_id, until))
+    heed_quiet(db, kept(row), row.household_id, now)
 
 
 def _is_standing(row: Any, now: datetime) -> bool:
@@ -132,15 +151,28 @@ def _next(channels: Collection[str], now: datetime, most: int) -> sa.Select:
     )
 
 
-def _insert_due(db: sa.Connection, mine: tuple[Any, ...], channel: str, now: datetime) -> Any:
-    """A delivery for everybody it concerns, but for those who hear just now that it has moved."""
+def _was_asked_early(channel: str) -> sa.ColumnElement[bool]:
+    """Whether the person was told of the duty, as it stands now, before it was time."""
+    early = delivery.alias("early")
+    return sa.exists().where(
+        *(early.c[name] == duty.c[name] for name in ("household_id", "version")),
+        *(early.c.duty_key == duty.c.key, early.c.person_id == person.c.person_id),
+        *(early.c.channel == channel, early.c.matter == DUE, early.c.state == "sent", early.c.next_at < duty.c.tell_at),
+    )
+
+
+def _insert_due(
+    db: sa.Connection, mine: tuple[Any, ...], channel: str, whom: Collection[str] | None, now: datetime
+) -> Any:
+    """A delivery for everybody it concerns, or for some of them, but for those who hear just now that it has moved."""
     hears = delivery.alias("hears")
     is_told = sa.exists().where(
         *(hears.c[name] == duty.c[name] for name in ("household_id", "version")),
         *(hears.c.duty_key == duty.c.key, hears.c.person_id == person.c.person_id),
         *(hears.c.channel == channel, hears.c.matter == MOVED, hears.c.next_at >= duty.c.tell_at),
     )
-    told = (*mine, concerns(person.c.person_id), may_be_told(now), sa.not_(is_told))
+    asked = () if whom is None else (person.c.person_id.in_(sorted(whom)),)
+    told = (*mine, *asked, concerns(person.c.person_id), may_be_told(now), sa.not_(is_told))
     people = to_people(channel, DUE, milliseconds(now)).where(*told)
     again = {"state": "waiting", "next_at": milliseconds(now), "trouble": None}
     return (

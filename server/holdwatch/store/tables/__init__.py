@@ -6,7 +6,7 @@ both databases. Three tables stand outside any household: `server_identity`, `se
 
 from .access import attempt, device_session, invitation, person, recovery, setup_code
 from .columns import metadata
-from .duties import away, calendar_feed, delivery, duty, duty_link, push_subscription, reminder_wish
+from .duties import away, calendar_feed, delivery, duty, duty_link, push_subscription, reminder_wish, rota
 from .forecasts import ageing, issued_forecast, lesson, recompute
 from .photos import photo, photo_upload
 from .server import server_identity
@@ -38,6 +38,7 @@ __all__ = [
     "record",
     "recovery",
     "reminder_wish",
+    "rota",
     "server_identity",
     "setup_code",
     "temperature_hour",

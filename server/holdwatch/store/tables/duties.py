@@ -25,6 +25,8 @@ duty = sa.Table(
     at("due_at"),
     at("tell_at"),
     at("until_at"),
+    # When the queue has to look at it next.
+    at("ask_at"),
     # When it was due before it moved.
     at("was_due_at", nullable=True),
     number("version"),
@@ -38,7 +40,7 @@ duty = sa.Table(
     at("withdrawn_at", nullable=True),
     # moved or withdrawn, while people who were told of it are still to hear that.
     sa.Column("news", sa.Text, nullable=True, index=True),
-    sa.Index(None, "queued", "tell_at"),
+    sa.Index(None, "queued", "ask_at"),
     sa.Index(None, "household_id", "brood_id"),
 )
 
@@ -113,6 +115,17 @@ duty_link = sa.Table(
     text("secret_hash"),
     at("until_at"),
     _of_a_person(),
+)
+
+# What the records of the rota say; `weekdays` as BYDAY of RFC 5545 has them.
+rota = sa.Table(
+    "rota",
+    metadata,
+    household_id(),
+    own("record_id"),
+    text("person_id"),
+    text("weekdays"),
+    sa.Index(None, "household_id", "person_id"),
 )
 
 # What the records of absences say, where the queue finds it at once: a household may have a million records.
