@@ -26,15 +26,20 @@ from holdwatch.store.database import reading, writing
 class Told:
     """A brood's story as the plan reads it."""
 
+    id_: str = BROOD
     looks: tuple[Stored, ...] = ()
     unsure: tuple[Stored, ...] = ()
     marks: tuple[Stored, ...] = ()
     end: str | None = None
+    end_at: datetime | None = None
     gone: bool = False
+    feedings: tuple[Stored, ...] = ()
+    earlier: tuple[Stored, ...] = ()
+    earlier_catches: tuple[Stored, ...] = ()
 
     @property
     def brood(self) -> Stored:
-        return record(BROOD, "brood", "ada", gone=self.gone)
+        return record(self.id_, "brood", "ada", gone=self.gone)
 
     @property
     def tank(self) -> Stored:
@@ -42,6 +47,9 @@ class Told:
 
     def ended(self) -> str | None:
         return "mistake" if self.gone else self.end
+
+    def ended_at(self) -> datetime | None:
+        return self.end_at
 
     def taken_away(self) -> str | None:
         return None

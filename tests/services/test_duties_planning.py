@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 
 import sqlalchemy as sa
 
 from domain.hold import BROOD, local
+from holdwatch.records.instants import instant_text
 from holdwatch.services.derived import derived_body
 from holdwatch.store import tables
-from holdwatch.store.database import reading
+from holdwatch.store.database import reading, writing
 from services.reminding import Told, body, plan, record
 
 NOW = local(24, 10)
@@ -120,3 +122,47 @@ def test_without_a_forecast_the_plan_stands_and_loose_fry_are_told(engine, neigh
     broken = {"brood": BROOD, "error": "The tank has no zone yet.", "nights": [], "grid": [], "catch": None}
     shown = plan(engine, who, Told(looks=(seen,)), broken, NOW)
     assert {duty["kind"] for duty in shown} == {"window_opens", "look_tonight", "catch_tonight", "fry_loose"}
+
+
+def afterwards(engine) -> dict[str, bool]:
+    """Which duties of a brood that is over stand."""
+    kinds = ("pumps", "part", "eats", "condition", "rest")
+    return {key.split(":")[0]: not gone for key, (_, gone) in rows(engine).items() if key.split(":")[0] in kinds}
+
+
+def test_once_he_was_caught_pumps_rest_and_condition_are_planned_and_what_led_there_is_not(engine, neighbours):
+    who, caught = neighbours.owner.who, local(25, 22, 40)
+    plan(engine, who, Told(), body(NOW), NOW)
+    shown = plan(engine, who, Told(end="caught", end_at=caught), body(NOW), caught)
+    assert [duty["kind"] for duty in shown] == [
+        "catch_tonight", "pumps_on", "part_pair", "eating_again", "condition_check", "rest_over"
+    ]  # fmt: skip
+    assert shown[0]["done_at"] == instant_text(caught)
+    assert rows(engine)[f"window:{BROOD}"][1] and not rows(engine)[f"catch:{BROOD}"][1]
+
+
+def test_a_brood_anew_asks_for_what_was_owed_after_the_one_before_and_that_is_withdrawn(engine, neighbours):
+    who, caught = neighbours.owner.who, local(25, 22, 40)
+    ended = Told(end="caught", end_at=caught)
+    plan(engine, who, ended, body(NOW), caught)
+    before = record(BROOD, "brood", "ada", ended="caught")
+    later = caught + timedelta(days=9)
+    plan(engine, who, Told(id_="b2", earlier=(before,)), body(later), later)
+    with reading(engine) as db:
+        asked = db.execute(sa.select(tables.recompute.c.brood_id)).scalars().all()
+    assert asked == [BROOD]
+    plan(engine, who, replace(ended, earlier=(record("b2", "brood", "ada"),)), body(later), later)
+    assert not any(afterwards(engine)[kind] for kind in ("condition", "rest"))
+    # Once they are withdrawn nobody asks any more.
+    with writing(engine) as db:
+        db.execute(sa.delete(tables.recompute))
+    plan(engine, who, Told(id_="b2", earlier=(before,)), body(later), later)
+    with reading(engine) as db:
+        assert db.execute(sa.select(tables.recompute)).all() == []
+
+
+def test_one_that_ended_by_a_catch_is_not_under_way(engine, neighbours):
+    who, caught = neighbours.owner.who, local(25, 22, 40)
+    told = Told(end="lost", end_at=caught, earlier=(record("b0", "brood", "ada"),))
+    told = replace(told, earlier_catches=(record("m0", "mark", "ada", about="b0", what="caught"),))
+    assert [duty["kind"] for duty in plan(engine, who, told, body(NOW), caught)][0] == "part_pair"

@@ -47,6 +47,26 @@ WORDS: dict[Kind, tuple[str, str]] = {
         "The clutch may be lost",
         "It is not sure. Look once more in white light, twelve hours after the last look. Until then keep every plan.",
     ),
+    "pumps_on": (
+        "Pumps back on?",
+        "He has been caught. Pumps and flow on, lids closed, the lamp timer back to automatic.",
+    ),
+    "part_pair": (
+        "Let him recover, apart",
+        "Part him from the female, or she may have him hold again at once. Small meals for ten days.",
+    ),
+    "eating_again": (
+        "Does he eat again?",
+        "Three days since his brood ended. If he has taken nothing by now, ask a vet who knows fish.",
+    ),
+    "condition_check": (
+        "How is his condition?",
+        "Ten days of small meals are over. By day light: is his belly round, are his fins whole?",
+    ),
+    "rest_over": (
+        "He has rested a month",
+        "If belly and fins are full he may be paired again; if not, give him longer.",
+    ),
     "too_warm": (
         "The water is too warm",
         "Warmer than this species is known to live in. Look at heater, lamps and pumps; let it cool slowly.",
@@ -69,7 +89,7 @@ LATE: dict[Kind, tuple[timedelta, tuple[str, str]]] = {
 }
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 URGENT: frozenset[Kind] = frozenset(
-    {"catch_tonight", "move_male", "collect_larvae", "fry_loose", "larvae_loose", "too_warm", "too_cold"}
+    {"catch_tonight", "move_male", "collect_larvae", "fry_loose", "larvae_loose", "pumps_on", "too_warm", "too_cold"}
 )
 ABOUT_WATER: frozenset[Kind] = frozenset({"too_warm", "too_cold"})
 

@@ -16,6 +16,11 @@ Kind = Literal[
     "fry_loose",
     "larvae_loose",
     "may_be_lost",
+    "pumps_on",
+    "part_pair",
+    "eating_again",
+    "condition_check",
+    "rest_over",
     "too_warm",
     "too_cold",
 ]
@@ -32,12 +37,21 @@ KEY_OF_KIND: dict[Kind, str] = {
     "fry_loose": "loose",
     "larvae_loose": "loose",
     "may_be_lost": "lost",
+    "pumps_on": "pumps",
+    "part_pair": "part",
+    "eating_again": "eats",
+    "condition_check": "condition",
+    "rest_over": "rest",
     "too_warm": "warm",
     "too_cold": "cold",
 }
 
 LOOSE: frozenset[Kind] = frozenset({"fry_loose", "larvae_loose"})
 """Of loose young: everybody's, told at once, and they come again."""
+
+
+AFTERWARDS: frozenset[Kind] = frozenset({"pumps_on", "part_pair", "eating_again", "condition_check", "rest_over"})
+"""Of a brood that is over."""
 
 
 @dataclass(frozen=True)

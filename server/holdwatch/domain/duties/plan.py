@@ -26,6 +26,7 @@ from datetime import date, datetime, timedelta
 
 from ..looks import Look
 from ..species import AT_HATCHING, IN_THE_MOUTH, NEST
+from .afterwards import Over, planned_afterwards
 from .claims import Mark, claimed
 from .duty import LOOSE, Duty, Kind, brood_key, night_key
 from .outlook import Lamps, LookAhead, Outlook, surely_empty
@@ -61,6 +62,8 @@ class Watched:
     """Looks at one of the males of his tank; loose fry in them may be his."""
     nest: bool = False
     """Whether the clutch lies in a nest: then loose fry are larvae in the water."""
+    over: Over | None = None
+    """How it ended and when, as far as both are known."""
 
 
 def planned(watched: Watched, outlook: Outlook | None, standing: Sequence[Duty], now: datetime) -> tuple[Duty, ...]:
@@ -72,10 +75,23 @@ def planned(watched: Watched, outlook: Outlook | None, standing: Sequence[Duty],
         return ()
     seen = replace(watched, looks=tuple(look for look in watched.looks if look.at <= now + CLOCKS_APART))
     found = list(_loose(seen, now))
+    kept = {duty.key: _bare(duty) for duty in standing if duty.kind not in LOOSE}
     if watched.ended is None:
-        kept = {duty.key: _bare(duty) for duty in standing if duty.kind not in LOOSE}
         found += [_looked(duty, seen) for duty in _under_way(seen, outlook, kept, now)]
+    elif watched.over is not None:
+        found += [*_acted(watched.over, kept, now), *_owed(watched, watched.over, kept, now)]
     return tuple(sorted((claimed(duty, watched.marks) for duty in found), key=lambda duty: (duty.due_at, duty.key)))
+
+
+def _acted(over: Over, kept: Mapping[str, Duty], now: datetime) -> Iterator[Duty]:
+    """Whoever caught him has done what was asked for, and nobody needs to hear that it was called off."""
+    for duty in kept.values():
+        if over.how == "caught" and duty.kind in ACTS.values() and duty.until_at > now:
+            yield replace(duty, done_at=over.at)
+
+
+def _owed(watched: Watched, over: Over, kept: Mapping[str, Duty], now: datetime) -> Iterator[Duty]:
+    return planned_afterwards(watched.brood, over, watched.lamps, watched.nest, kept, now)
 
 
 def _bare(duty: Duty) -> Duty:

@@ -12,14 +12,15 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from .duty import Duty, Kind
+from .duty import AFTERWARDS, Duty, Kind
 
 ASKED_BEFORE = timedelta(hours=2)
 CALLED_BEFORE = timedelta(hours=1)
 WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
-IN_TURN: frozenset[Kind] = frozenset(
+PLANNED_AHEAD: frozenset[Kind] = frozenset(
     {"look_tonight", "look_by_day", "window_opens", "catch_tonight", "move_male", "collect_larvae"}
 )
+IN_TURN = PLANNED_AHEAD | (AFTERWARDS - {"pumps_on"})
 
 
 @dataclass(frozen=True)

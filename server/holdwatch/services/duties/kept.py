@@ -11,7 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from ...channels.message import MOVED, WITHDRAWN
-from ...domain.duties import Duty
+from ...domain.duties import AFTERWARDS, Duty
 from ...domain.duties.turns import first_asked_at
 from ...records.instants import from_milliseconds, milliseconds
 from ...store import tables
@@ -38,6 +38,20 @@ def read_kept(db: sa.Connection, household_id: str, brood_id: str) -> dict[str, 
     """All duties this brood ever had, by key."""
     query = sa.select(tables.duty).filter_by(household_id=household_id, brood_id=brood_id)
     return {row.key: kept(row) for row in db.execute(query)}
+
+
+def owed_to(db: sa.Connection, household_id: str, broods: Sequence[str], now: datetime) -> list[tuple[str, str]]:
+    """Those broods, by household and id, for which something stands that is asked for once a brood is over."""
+    table = tables.duty
+    wanted = (
+        table.c.household_id == household_id,
+        table.c.brood_id.in_(broods),
+        table.c.kind.in_(sorted(AFTERWARDS - {"pumps_on"})),
+        table.c.withdrawn_at.is_(None),
+        table.c.until_at > milliseconds(now),
+    )
+    found = db.scalars(sa.select(table.c.brood_id).where(*wanted).distinct())
+    return [(household_id, brood) for brood in found]
 
 
 def kept(row: Any) -> Kept:

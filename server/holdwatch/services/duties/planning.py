@@ -9,18 +9,20 @@ from zoneinfo import ZoneInfo
 
 import sqlalchemy as sa
 
-from ...domain.duties import Duty, Lamps, LookAhead, Mark, Outlook, Prospects, Watched, planned
+from ...domain.duties import Duty, Lamps, LookAhead, Mark, Outlook, Over, Prospects, Watched, planned
 from ...domain.species import IN_THE_MOUTH, NEST
 from ...records.instants import from_milliseconds, instant_text, parse_instant
 from ..access import Departures, departures
 from ..derived import put_derived
 from ..looks import looks_of
+from ..recomputing import ask_for_broods
 from ..sync.stored import Stored
-from .kept import Kept, read_kept, renewed, withdraw, write_kept
+from .kept import Kept, owed_to, read_kept, renewed, withdraw, write_kept
 
 CLAIMS = ("taken", "handed_back", "done", "later", "skipped", "loose_fry_handled")
 # Of a tank whose lamp times nobody has said; phones take the same.
 USUAL_LAMPS = (("lamps_out", "21:00"), ("lamps_on", "09:00"))
+ATE = "ate"
 HOLDING = ("eggs", "eyed", "held_young", "releasing")
 Body = dict[str, Any]
 
@@ -39,6 +41,13 @@ class Told(Protocol):
     @property
     def marks(self) -> Sequence[Stored]: ...
     def ended(self) -> str | None: ...
+    @property
+    def feedings(self) -> Sequence[Stored]: ...
+    @property
+    def earlier(self) -> Sequence[Stored]: ...
+    @property
+    def earlier_catches(self) -> Sequence[Stored]: ...
+    def ended_at(self) -> datetime | None: ...
     def taken_away(self) -> str | None: ...
 
 
@@ -53,6 +62,9 @@ def plan(db: sa.Connection, household_id: str, story: Told, forecast: Mapping[st
     nest = forecast.get("way") == NEST
     watched = _watched(story, departures(db, household_id), zone, nest)
     duties = () if story.taken_away() else planned(watched, outlook(forecast), standing, now)
+    if watched.ended is None:
+        # He holds again, so nothing of what he was owed after the last time is asked for any more.
+        ask_for_broods(db, owed_to(db, household_id, [other.id for other in story.earlier], now), now)
     return keep_plan(db, household_id, story.brood.id, before, duties, zone, now)
 
 
@@ -109,7 +121,18 @@ def _watched(story: Told, left: Departures, zone: str, nest: bool) -> Watched:
     looks, unsure = tuple(looks_of(story.looks)), tuple(looks_of(story.unsure))
     lamps = Lamps(ZoneInfo(zone), out, on)
     claims = tuple(claims_in(story.marks, left))
-    return Watched(story.brood.id, story.ended(), lamps, looks, claims, unsure, nest)
+    return Watched(story.brood.id, story.ended(), lamps, looks, claims, unsure, nest, _over(story))
+
+
+def _over(story: Told) -> Over | None:
+    how, at = story.ended(), story.ended_at()
+    if how is None or at is None:
+        return None
+    ate = [record.value("at") for record in story.feedings if record.value("took") == ATE and not record.value("gone")]
+    meals = tuple(parse_instant(text) for text in ate if text)
+    caught = {mark.value("about") for mark in story.earlier_catches}
+    others = [other for other in story.earlier if other.id not in caught]
+    return Over(how, at, meals, any(not other.value("ended") and not other.value("gone") for other in others))
 
 
 def claims_in(records: Sequence[Stored], left: Departures) -> Iterator[Mark]:
