@@ -106,7 +106,7 @@ export interface Forecast {
   readonly taught: Taught;
 }
 
-export type DutyKind = 'look_tonight' | 'look_by_day' | 'window_opens' | 'catch_tonight' | 'move_male' | 'collect_larvae' | 'fry_loose' | 'larvae_loose' | 'may_be_lost' | 'too_warm' | 'too_cold';
+export type DutyKind = 'look_tonight' | 'look_by_day' | 'window_opens' | 'catch_tonight' | 'move_male' | 'collect_larvae' | 'fry_loose' | 'larvae_loose' | 'may_be_lost' | 'pumps_on' | 'part_pair' | 'eating_again' | 'condition_check' | 'rest_over' | 'too_warm' | 'too_cold';
 export interface Duty extends DutyTold {
   readonly kind: DutyKind;
   readonly brood: string;

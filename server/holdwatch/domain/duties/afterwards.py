@@ -29,8 +29,8 @@ PARTED_OF_USE = timedelta(days=3)
 EATING_AFTER = timedelta(days=3)
 SMALL_MEALS = timedelta(days=10)
 CHECK_OF_USE = timedelta(days=3)
+"""So long it is shown; whoever has not seen to it by then will not be nagged about it every evening."""
 REST = timedelta(days=30)
-REST_OF_USE = timedelta(days=30)
 FED_BEFORE_LAMPS_OUT = timedelta(hours=2)
 
 
@@ -63,7 +63,7 @@ def _wanted(brood: str, over: Over, lamps: Lamps, nest: bool) -> Iterator[Duty]:
     yield _duty("part_pair", brood, _next_morning(over.at, lamps), PARTED_OF_USE, lamps)
     yield _duty("eating_again", brood, _at_the_feeding(over.at + EATING_AFTER, lamps), CHECK_OF_USE, lamps)
     yield _duty("condition_check", brood, _at_the_feeding(over.at + SMALL_MEALS, lamps), CHECK_OF_USE, lamps)
-    yield _duty("rest_over", brood, _at_the_feeding(over.at + REST, lamps), REST_OF_USE, lamps)
+    yield _duty("rest_over", brood, _at_the_feeding(over.at + REST, lamps), CHECK_OF_USE, lamps)
 
 
 def _duty(kind: Kind, brood: str, at: datetime, of_use: timedelta, lamps: Lamps) -> Duty:
