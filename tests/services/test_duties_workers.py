@@ -157,8 +157,8 @@ def test_a_worker_too_slow_for_its_lease_does_not_overwrite_the_next_one(engine,
     assert slow.key != quick.key
     with writing(engine) as db:
         (second,) = (one for one in claim(db, ("push",), "w2", later + LEASE, 60) if one.key == slow.key)
-        settle(db, second, [(address, Outcome("sent")) for address in second.addresses], later + LEASE)
-        settle(db, slow, [(address, Outcome("later", "503")) for address in slow.addresses], later + LEASE)
+        settle(db, [(second, [(address, Outcome("sent")) for address in second.addresses])], later + LEASE)
+        settle(db, [(slow, [(address, Outcome("later", "503")) for address in slow.addresses])], later + LEASE)
     (row,) = [
         r for r in deliveries(engine) if (r.duty_key, r.person_id) == (slow.key["duty_key"], slow.key["person_id"])
     ]

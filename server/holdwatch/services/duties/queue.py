@@ -8,9 +8,10 @@ because the duty has lost its use, or `no_way` while its person has no phone tha
 from __future__ import annotations
 
 import json
-from collections.abc import Collection
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
+from functools import cache, partial
 from typing import Any
 
 import sqlalchemy as sa
@@ -26,7 +27,7 @@ from .addresses import MAIL, addresses_of
 from .audience import LAID_DOWN, concerns, may_be_told, to_people
 from .kept import Kept, kept
 from .links import make_link
-from .wishes import quiet_until, wishes_of
+from .wishes import Wish, quiet_until, wishes_of
 
 LEASE = timedelta(seconds=120)
 DUTIES_A_ROUND = 200
@@ -59,34 +60,56 @@ def queue_due(db: sa.Connection, channels: Collection[str], now: datetime) -> in
         .limit(DUTIES_A_ROUND)
         .with_for_update(skip_locked=True)
     )
-    queued = 0
-    for row in db.execute(query).all():
-        # What is over has nothing to tell, and is not looked at again either, unless it changes.
-        step = _step(db, row, now) if _is_standing(row, now) else OVER
-        if step.whom != NOBODY:
-            _queue_due(db, row, step, channels, now)
-            queued += 1
-        mine = sa.update(duty).filter_by(household_id=row.household_id, key=row.key)
-        later = {"ask_at": milliseconds(step.next_at)} if step.next_at else {"queued": True}
-        db.execute(mine.values(later))
-    return queued
-
-
-def _step(db: sa.Connection, row: Any, now: datetime) -> Asking:
-    one = kept(row).duty
-    turns = whose_turn(db, row.household_id, one.night, one.due_at) if one.kind in IN_TURN else NOBODY
-    return asking(one, turns, now)
-
-
-def _queue_due(db: sa.Connection, row: Any, step: Asking, channels: Collection[str], now: datetime) -> None:
-    mine = (duty.c.household_id == row.household_id, duty.c.key == row.key)
+    # What is over has nothing to tell, and is not looked at again either, unless it changes.
+    turns = cache(partial(whose_turn, db))
+    steps = [(row, _step(row, turns, now) if _is_standing(row, now) else OVER) for row in db.execute(query).all()]
+    told = [(row, step) for row, step in steps if step.whom != NOBODY]
     for channel in sorted(channels):
-        db.execute(_insert_due(db, mine, channel, step.whom, now))
+        _queue_by(db, told, channel, now)
+    wishes = cache(partial(wishes_of, db))
+    for row, _ in told:
+        _heed(db, kept(row), row.household_id, wishes(row.household_id), now)
+    if steps:
+        db.execute(_look_again(), [_look(row, step) for row, step in steps])
+    return len(told)
+
+
+def _step(row: Any, turns: Callable[[str, date, datetime], frozenset[str]], now: datetime) -> Asking:
+    one = kept(row).duty
+    return asking(one, turns(row.household_id, one.night, one.due_at) if one.kind in IN_TURN else NOBODY, now)
+
+
+def _queue_by(db: sa.Connection, told: Sequence[tuple[Any, Asking]], channel: str, now: datetime) -> None:
+    """Queue by one channel: at once what everybody hears, and one by one what is for some."""
+    everybodys = [row for row, step in told if step.whom is None]
+    if everybodys:
+        db.execute(_insert_due(db, _are_among(everybodys), channel, None, now))
+    for row, step in told:
+        mine = _are_among([row])
+        if step.whom is not None:
+            db.execute(_insert_due(db, mine, channel, step.whom, now))
         for person_id in sorted(step.again):
             db.execute(_insert_again(db, (*mine, _was_asked_early(channel)), channel, person_id, row.tell_at))
         for person_id, until in json.loads(row.put_off).items():
             db.execute(_insert_again(db, mine, channel, person_id, until))
-    heed_quiet(db, kept(row), row.household_id, now)
+
+
+def _are_among(rows: Sequence[Any]) -> tuple[sa.ColumnElement[bool], ...]:
+    keys = [(row.household_id, row.key) for row in rows]
+    # By the pairs alone SQLite before 3.41 would look at every duty there is.
+    near = duty.c.household_id.in_(sorted({row.household_id for row in rows}))
+    return near, sa.tuple_(duty.c.household_id, duty.c.key).in_(keys)
+
+
+def _look(row: Any, step: Asking) -> dict[str, Any]:
+    ask_at = milliseconds(step.next_at) if step.next_at else row.ask_at
+    return {"household": row.household_id, "its_key": row.key, "at": ask_at, "is_over": step.next_at is None}
+
+
+@cache
+def _look_again() -> sa.Update:
+    mine = (duty.c.household_id == sa.bindparam("household"), duty.c.key == sa.bindparam("its_key"))
+    return sa.update(duty).where(*mine).values(ask_at=sa.bindparam("at"), queued=sa.bindparam("is_over"))
 
 
 def _is_standing(row: Any, now: datetime) -> bool:
@@ -95,11 +118,12 @@ def _is_standing(row: Any, now: datetime) -> bool:
 
 def drop_useless(db: sa.Connection, now: datetime) -> int:
     """Let go of deliveries whose duty is done, withdrawn, moved, over or another's; how many they were."""
-    useful = sa.exists().where(_same_duty(), _is_of_use(now))
+    at = milliseconds(now)
+    useful = sa.exists().where(_same_duty(), _is_of_use(at))
     here = sa.exists().where(_same_person(delivery.c.person_id), person.c.removed_at.is_(None))
     statement = (
         sa.update(delivery)
-        .where(delivery.c.state == "waiting", _free(now), sa.not_(sa.and_(useful, here)))
+        .where(delivery.c.state == "waiting", _free(at), sa.not_(sa.and_(useful, here)))
         .values(
             # One of his phones has it: then it was sent, though another one never got it.
             state=sa.case((delivery.c.reached != "[]", "sent"), else_="dropped"),
@@ -113,40 +137,68 @@ def drop_useless(db: sa.Connection, now: datetime) -> int:
 
 def claim(db: sa.Connection, channels: Collection[str], worker_name: str, now: datetime, most: int) -> list[Claimed]:
     """Take the next deliveries, at most so many, for this worker until the lease ends."""
-    due = db.execute(_next(channels, now, most)).all() if most > 0 else []
-    found = (_claim(db, row, worker_name, now) for row in due)
-    return [one for one in found if one is not None]
-
-
-def _claim(db: sa.Connection, row: Any, worker_name: str, now: datetime) -> Claimed | None:
-    key = {name: getattr(row, name) for name in KEY}
+    asked = {"now": milliseconds(now), "channels": sorted(channels), "most": most}
+    due = db.execute(_next(), asked).all() if most > 0 else []
+    if not due:
+        return []
     until = milliseconds(now + LEASE)
-    statement = sa.update(delivery).filter_by(**key).where(delivery.c.state == "waiting", _free(now))
-    taken = db.execute(statement.values(lease_until=until, lease_by=worker_name, tries=row.tries + 1))
-    if taken.rowcount != 1:
-        return None
-    reached = tuple(json.loads(row.reached))
-    addresses, one = addresses_of(db, key, reached), kept(row)
+    # They were locked as they were found: nobody has taken one of them since.
+    db.execute(_take(), [{**named(_key(row)), "until": until, "by": worker_name} for row in due])
+    known = addresses_of(db, {(row.household_id, row.person_id, row.channel) for row in due})
+    return [
+        _claimed(db, row, known.get((row.household_id, row.person_id, row.channel), ()), until, worker_name, now)
+        for row in due
+    ]
+
+
+def _claimed(
+    db: sa.Connection, row: Any, known: tuple[Address, ...], until: int, worker_name: str, now: datetime
+) -> Claimed:
+    reached, one = tuple(json.loads(row.reached)), kept(row)
+    addresses = tuple(address for address in known if address.id not in reached)
     # A letter is read where nobody is signed in.
     wants_link = row.channel == MAIL and addresses
     link = make_link(db, row.household_id, row.person_id, one.duty, now) if wants_link else ""
-    return Claimed(key, one, addresses, reached, row.tries + 1, until, worker_name, link)
+    return Claimed(_key(row), one, addresses, reached, row.tries + 1, until, worker_name, link)
 
 
-def _next(channels: Collection[str], now: datetime, most: int) -> sa.Select:
+def _key(row: Any) -> dict[str, Any]:
+    return {name: getattr(row, name) for name in KEY}
+
+
+def is_named() -> sa.ColumnElement[bool]:
+    """Whether a delivery is the one whose key the parameters of `named` give."""
+    return sa.and_(*(delivery.c[name] == sa.bindparam(f"its_{name}") for name in KEY))
+
+
+def named(key: Mapping[str, Any]) -> dict[str, Any]:
+    """A delivery's key as parameters for `is_named`."""
+    return {f"its_{name}": value for name, value in key.items()}
+
+
+# Statements that are run again and again are made once: SQLAlchemy takes longer to make one than SQLite to run it.
+@cache
+def _take() -> sa.Update:
+    lease = {"lease_until": sa.bindparam("until"), "lease_by": sa.bindparam("by"), "tries": delivery.c.tries + 1}
+    return sa.update(delivery).where(is_named()).values(lease)
+
+
+@cache
+def _next() -> sa.Select:
     wanted = [column for column in duty.c if column.name not in ("household_id", "version")]
+    now = sa.bindparam("now", type_=sa.BigInteger)
     return (
         sa.select(*(delivery.c[name] for name in KEY), delivery.c.tries, delivery.c.reached, *wanted)
         .join(duty, _same_duty())
         .where(
             delivery.c.state == "waiting",
-            delivery.c.next_at <= milliseconds(now),
-            delivery.c.channel.in_(sorted(channels)),
+            delivery.c.next_at <= now,
+            delivery.c.channel.in_(sa.bindparam("channels", expanding=True)),
             _free(now),
             _is_of_use(now),
         )
         .order_by(delivery.c.next_at)
-        .limit(most)
+        .limit(sa.bindparam("most", type_=sa.Integer))
         .with_for_update(of=delivery, skip_locked=True)
     )
 
@@ -190,7 +242,11 @@ def _insert_again(db: sa.Connection, mine: tuple[Any, ...], channel: str, person
 
 def heed_quiet(db: sa.Connection, one: Kept, household_id: str, now: datetime) -> None:
     """Let what was queued just now wait for the end of each person's quiet hours, where he has some at this time."""
-    for person_id, wish in wishes_of(db, household_id).items():
+    _heed(db, one, household_id, wishes_of(db, household_id), now)
+
+
+def _heed(db: sa.Connection, one: Kept, household_id: str, wishes: Mapping[str, Wish], now: datetime) -> None:
+    for person_id, wish in wishes.items():
         until = quiet_until(wish, now)
         if until is None or (wish.catch_breaks_quiet and one.duty.kind in URGENT):
             continue
@@ -201,15 +257,12 @@ def heed_quiet(db: sa.Connection, one: Kept, household_id: str, now: datetime) -
         db.execute(his.where(*fresh).values(next_at=milliseconds(until), trouble="quiet hours"))
 
 
-def _stands(now: datetime) -> Any:
-    return sa.and_(duty.c.withdrawn_at.is_(None), duty.c.done_at.is_(None), duty.c.until_at > milliseconds(now))
-
-
-def _is_of_use(now: datetime) -> Any:
+def _is_of_use(at: Any) -> Any:
     """Whether a delivery's person should hear of the duty: that one was withdrawn, whatever else holds of it."""
-    withdrawn = sa.and_(duty.c.withdrawn_at.is_not(None), duty.c.until_at > milliseconds(now))
-    stands = sa.and_(_stands(now), concerns(delivery.c.person_id))
-    return sa.case((delivery.c.matter == WITHDRAWN, withdrawn), else_=stands)
+    withdrawn = sa.and_(duty.c.withdrawn_at.is_not(None), duty.c.until_at > at)
+    stands = sa.and_(duty.c.withdrawn_at.is_(None), duty.c.done_at.is_(None), duty.c.until_at > at)
+    concerned = sa.and_(stands, concerns(delivery.c.person_id))
+    return sa.case((delivery.c.matter == WITHDRAWN, withdrawn), else_=concerned)
 
 
 def _same_duty() -> Any:
@@ -224,5 +277,5 @@ def _same_person(person_id: Any) -> Any:
     return sa.and_(person.c.household_id == delivery.c.household_id, person.c.person_id == person_id)
 
 
-def _free(now: datetime) -> Any:
-    return sa.or_(delivery.c.lease_until.is_(None), delivery.c.lease_until <= milliseconds(now))
+def _free(at: Any) -> Any:
+    return sa.or_(delivery.c.lease_until.is_(None), delivery.c.lease_until <= at)

@@ -7,6 +7,7 @@ import logging
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import cache
 from typing import Any, Literal
 
 import sqlalchemy as sa
@@ -15,7 +16,7 @@ from ...channels.message import Address, Outcome
 from ...records.instants import milliseconds
 from ...store.tables import delivery, push_subscription
 from .addresses import MAIL
-from .queue import Claimed
+from .queue import Claimed, is_named, named
 
 State = Literal["sent", "waiting", "no_way"]
 Answers = Sequence[tuple[Address, Outcome]]
@@ -55,42 +56,83 @@ def settled(claimed: Claimed, answers: Answers) -> Settled:
     return Settled("no_way", reached, timedelta(0), NO_WAY)
 
 
-def settle(db: sa.Connection, claimed: Claimed, answers: Answers, now: datetime) -> State:
-    """Write down what became of the delivery and of the phones' subscriptions."""
-    outcome = settled(claimed, answers)
-    mine = sa.and_(delivery.c.lease_by == claimed.lease_by, delivery.c.lease_until == claimed.lease_until)
+def settle(db: sa.Connection, handed: Sequence[tuple[Claimed, Answers]], now: datetime) -> list[State]:
+    """Write down what became of these deliveries and of the phones' subscriptions."""
+    outcomes = [settled(claimed, answers) for claimed, answers in handed]
+    if handed:
+        rows = [_row(claimed, outcome, now) for (claimed, _), outcome in zip(handed, outcomes, strict=True)]
+        if db.execute(_write(), rows).rowcount != len(rows):
+            names = ", ".join(claimed.kept.duty.key for claimed, _ in handed)
+            log.warning("a lease ended before its message was handed over, which may arrive twice: one of %s", names)
+    answered = [(claimed.key, address, answer) for claimed, answers in handed for address, answer in answers]
+    for key, _, answer in answered:
+        if answer.result == "refused":
+            log.error("%s: somebody must look after this server: %s", key["channel"], answer.detail)
+    _settle_subscriptions(db, [one for one in answered if one[0]["channel"] != MAIL])
+    return [outcome.state for outcome in outcomes]
+
+
+def _row(claimed: Claimed, outcome: Settled, now: datetime) -> dict[str, Any]:
+    return {
+        **named(claimed.key),
+        "held_by": claimed.lease_by,
+        "held_until": claimed.lease_until,
+        "became": outcome.state,
+        "has_reached": json.dumps(outcome.reached),
+        "again_at": milliseconds(now + outcome.wait),
+        "told": outcome.trouble,
+    }
+
+
+@cache
+def _write() -> sa.Update:
+    mine = (delivery.c.lease_by == sa.bindparam("held_by"), delivery.c.lease_until == sa.bindparam("held_until"))
     values: dict[str, Any] = {
-        "state": outcome.state,
-        "reached": json.dumps(outcome.reached),
-        "next_at": milliseconds(now + outcome.wait),
-        "trouble": outcome.trouble,
+        "state": sa.bindparam("became"),
+        "reached": sa.bindparam("has_reached"),
+        "next_at": sa.bindparam("again_at"),
+        "trouble": sa.bindparam("told"),
         "lease_until": None,
         "lease_by": None,
     }
-    written = db.execute(sa.update(delivery).filter_by(**claimed.key).where(mine).values(**values))
-    if written.rowcount != 1:
-        log.warning("the lease of %s ended before it was handed over; it may arrive twice", claimed.kept.duty.key)
-    for address, answer in answers:
-        if answer.result == "refused":
-            log.error("%s: somebody must look after this server: %s", claimed.key["channel"], answer.detail)
-        if claimed.key["channel"] != MAIL:
-            _settle_subscription(db, claimed.key["household_id"], address, answer)
-    return outcome.state
+    return sa.update(delivery).where(is_named(), *mine).values(values)
 
 
-def _settle_subscription(db: sa.Connection, household_id: str, address: Address, outcome: Outcome) -> None:
-    table = push_subscription
-    # Only as long as it is the very one that was written to: the phone may have sent a new one meanwhile.
-    mine = (
-        table.c.household_id == household_id,
-        table.c.session_id == address.id,
-        table.c.endpoint == address.endpoint,
+def _settle_subscriptions(db: sa.Connection, answered: Sequence[tuple[Any, Address, Outcome]]) -> None:
+    """Write the latest answer to each phone down, and forget phones that are gone.
+
+    In one order and only where it changes something: two workers that write to the same phones wait for no row that
+    the other one holds while he waits for theirs.
+    """
+    latest = {(key["household_id"], address.id, address.endpoint): answer for key, address, answer in answered}
+    phones = [(_the_one(*phone), answer) for phone, answer in sorted(latest.items(), key=lambda one: one[0])]
+    if phones:
+        news = [{**phone, "told": None if told.result == "sent" else told.detail} for phone, told in phones]
+        db.execute(_tell_trouble(), news)
+    gone = [phone for phone, answer in phones if answer.result == "gone"]
+    if gone:
+        db.execute(sa.delete(push_subscription).where(_is_the_one()), gone)
+
+
+def _the_one(household_id: str, session_id: str, endpoint: str) -> dict[str, str]:
+    return {"of_household": household_id, "of_session": session_id, "at_endpoint": endpoint}
+
+
+def _is_the_one() -> sa.ColumnElement[bool]:
+    """Only as long as it is the very one that was written to: the phone may have sent a new one meanwhile."""
+    table = push_subscription.c
+    return sa.and_(
+        table.household_id == sa.bindparam("of_household"),
+        table.session_id == sa.bindparam("of_session"),
+        table.endpoint == sa.bindparam("at_endpoint"),
     )
-    if outcome.result == "gone":
-        db.execute(sa.delete(table).where(*mine))
-        return
-    trouble = None if outcome.result == "sent" else outcome.detail
-    db.execute(sa.update(table).where(*mine).values(trouble=trouble))
+
+
+@cache
+def _tell_trouble() -> sa.Update:
+    told = sa.bindparam("told", type_=sa.Text)
+    changed = push_subscription.c.trouble.is_distinct_from(told)
+    return sa.update(push_subscription).where(_is_the_one(), changed).values(trouble=told)
 
 
 def _back_off(tries: int) -> timedelta:

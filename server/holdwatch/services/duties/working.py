@@ -55,11 +55,9 @@ def work(engine: sa.Engine, now: datetime, channels: Mapping[str, Channel], work
             answers = [hands.submit(_send, one, channels, clock()) for one in claimed]
             faults = [fault for answer in answers if (fault := answer.exception()) is not None]
             with writing(engine) as db:
-                states += [
-                    settle(db, one, answer.result(), clock())
-                    for one, answer in zip(claimed, answers, strict=True)
-                    if answer.exception() is None
-                ]
+                both = zip(claimed, answers, strict=True)
+                handed = [(one, answer.result()) for one, answer in both if answer.exception() is None]
+                states += settle(db, handed, clock())
                 more = not faults and len(states) < MESSAGES_A_ROUND and clock() < now + SENDING_A_ROUND
                 claimed = claim(db, channels, worker_name, clock(), HANDS if more else 0)
             # A fault of ours in one message must not have the others sent again.
