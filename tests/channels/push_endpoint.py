@@ -11,6 +11,7 @@ import time
 from base64 import urlsafe_b64decode, urlsafe_b64encode
 from collections import deque
 from dataclasses import dataclass, field
+from datetime import datetime
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 
 import http_ece
@@ -81,7 +82,9 @@ class Phone:
 class PushEndpoint:
     """Listens on a loopback port in a thread of its own; use it as a context."""
 
-    def __init__(self, tls=None, name: str = "127.0.0.1") -> None:
+    def __init__(self, tls=None, name: str = "127.0.0.1", at: datetime | None = None) -> None:
+        # Its time by the clock of a test that has its own; else the real one.
+        self.at = at
         self.phones: dict[str, Phone] = {}
         self.received: list[Received] = []
         self.faults: list[str] = []
@@ -143,7 +146,9 @@ class PushEndpoint:
             return received.status, more
 
     def _receive(self, phone: Phone, headers: dict[str, str], body: bytes) -> tuple[Received, dict[str, str]]:
-        claims = verified_claims(headers.get("authorization", ""), self.origin)
+        claims = verified_claims(
+            headers.get("authorization", ""), self.origin, self.at.timestamp() if self.at else time.time()
+        )
         if not headers.get("ttl", "").isdigit():
             raise Fault(400, "RFC 8030 5.2: no TTL")
         if headers.get("content-encoding") != "aes128gcm":
@@ -155,7 +160,7 @@ class PushEndpoint:
         return Received(phone.name, headers, claims, text.decode(), status), more
 
 
-def verified_claims(authorization: str, origin: str) -> dict[str, object]:
+def verified_claims(authorization: str, origin: str, now: float) -> dict[str, object]:
     """The claims of a VAPID token whose signature, audience, expiry and contact are right (RFC 8292 2 and 3)."""
     scheme, _, rest = authorization.partition(" ")
     parts = dict(part.strip().partition("=")[::2] for part in rest.split(","))
@@ -168,7 +173,7 @@ def verified_claims(authorization: str, origin: str) -> dict[str, object]:
         raise Fault(401, "RFC 8292 2: alg must be ES256")
     if claims.get("aud") != origin:
         raise Fault(403, f"RFC 8292 2: aud is {claims.get('aud')}, not {origin}")
-    if not time.time() < claims.get("exp", 0) <= time.time() + ONE_DAY_SECONDS:
+    if not now < claims.get("exp", 0) <= now + ONE_DAY_SECONDS:
         raise Fault(403, "RFC 8292 2: exp must lie within 24 hours")
     if not str(claims.get("sub")).startswith(("mailto:", "https:")):
         raise Fault(403, "RFC 8292 2.1: no contact")

@@ -8,10 +8,10 @@ from email.utils import format_datetime
 import pytest
 from cryptography.hazmat.primitives.asymmetric import ec
 
-from channels.push_endpoint import PushEndpoint, to_base64url
+from channels.push_endpoint import PushEndpoint, to_base64url, verified_claims
 from holdwatch.channels.endpoints import EndpointRules
 from holdwatch.channels.message import Address, Message
-from holdwatch.channels.push import BadKeys, PushChannel, check_keys, topic
+from holdwatch.channels.push import BadKeys, PushChannel, check_keys, signed_until, topic
 
 NOW = datetime(2026, 11, 25, 18, 30, tzinfo=UTC)
 SECRET = ec.derive_private_key(20261125, ec.SECP256R1())
@@ -40,7 +40,7 @@ def address(phone) -> Address:
 
 @pytest.fixture
 def endpoint():
-    with PushEndpoint() as running:
+    with PushEndpoint(at=NOW) as running:
         yield running
 
 
@@ -77,7 +77,7 @@ def test_a_calm_message_is_of_normal_urgency(endpoint, channel):
 
 
 def test_the_audience_is_right_at_each_of_two_push_services(endpoint, channel):
-    with PushEndpoint() as other:
+    with PushEndpoint(at=NOW) as other:
         for place in (endpoint, other, endpoint):
             assert channel.send(address(place.phone("ada")), message(), NOW).result == "sent"
         assert endpoint.faults == other.faults == []
@@ -146,7 +146,7 @@ def test_the_proxies_of_the_environment_are_not_asked(endpoint, channel, monkeyp
 
 
 def test_a_push_service_that_is_not_there_is_tried_again_later(channel):
-    with PushEndpoint() as endpoint:
+    with PushEndpoint(at=NOW) as endpoint:
         phone = endpoint.phone("ada")
     assert channel.send(address(phone), message(), NOW).result == "later"
 
@@ -177,3 +177,13 @@ def test_keys_that_cannot_be_used_are_refused_by_name(endpoint):
     for auth in ("", "AAAA", good["p256dh"], "\u00fc"):
         with pytest.raises(BadKeys, match="auth"):
             check_keys(good["p256dh"], auth)
+
+
+def test_a_signature_is_used_again_for_a_while_and_never_near_its_end(channel):
+    tokens, audience = [], "https://push.example.net"
+    for minutes in range(0, 300, 20):
+        at = NOW + timedelta(minutes=minutes)
+        tokens.append(channel.signed(audience, signed_until(at)))
+        claims = verified_claims(tokens[-1], audience, at.timestamp())
+        assert timedelta(hours=2) < datetime.fromtimestamp(claims["exp"], UTC) - at <= timedelta(hours=4)
+    assert len(set(tokens)) == 3

@@ -35,9 +35,8 @@ class Names:
 def channel_with(names: Names, trust=None, port: int = 443) -> PushChannel:
     """A channel that asks `names` and trusts the certificate in `trust`."""
     rules = EndpointRules(ports=frozenset({port}), loopback=True)
-    made = PushChannel(KEY, "mailto:operator@example.org", "https://watch.example.org", rules, names)
-    made.session.verify = str(trust) if trust else True
-    return made
+    tls = {"tls": ssl.create_default_context(cafile=trust)} if trust else {}
+    return PushChannel(KEY, "mailto:operator@example.org", "https://watch.example.org", rules, names, **tls)
 
 
 @pytest.fixture
@@ -65,7 +64,7 @@ def certificate(tmp_path):
 def secure(certificate):
     context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
     context.load_cert_chain(certificate)
-    with PushEndpoint(context, NAME) as running:
+    with PushEndpoint(context, NAME, NOW) as running:
         yield running
 
 

@@ -33,7 +33,7 @@ def channel() -> PushChannel:
 @pytest.fixture
 def keys() -> dict[str, str]:
     """Those of a phone, whichever service it uses."""
-    with PushEndpoint() as endpoint:
+    with PushEndpoint(at=NOW) as endpoint:
         return endpoint.phone("ada").subscription()["keys"]
 
 
@@ -66,7 +66,7 @@ def test_a_name_that_takes_for_ever_to_look_up_is_left_when_the_time_is_up(keys)
 
 
 def test_a_line_that_was_kept_from_the_last_message_is_cut_too(channel):
-    with PushEndpoint() as endpoint:
+    with PushEndpoint(at=NOW) as endpoint:
         phone = endpoint.phone("ada")
         assert channel.send(address_of(phone), message(), NOW).result == "sent"
         take = endpoint.take
@@ -81,7 +81,7 @@ def test_a_line_that_was_kept_from_the_last_message_is_cut_too(channel):
 
 
 def test_who_answers_in_time_is_not_hurt_by_one_who_did_not(channel, keys):
-    with SlowEndpoint("headers without end") as slow, PushEndpoint() as endpoint:
+    with SlowEndpoint("headers without end") as slow, PushEndpoint(at=NOW) as endpoint:
         phone = endpoint.phone("ada")
         for _ in range(2):
             assert channel.send(Address("ada", slow.endpoint, **keys), message(), NOW).result == "later"

@@ -8,6 +8,7 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
 from channels.push_endpoint import Fault, _check_signature, from_base64url, to_base64url, verified_claims
+from channels.test_push import NOW
 
 # RFC 8291 section 5 and appendix A.
 UA_PRIVATE = "q1dXpw3UpT5VOmu_cf_v6ih07Aems3njxI-JWgLcM94"
@@ -81,4 +82,4 @@ def test_rfc_8292_published_token_verifies_and_one_changed_octet_does_not():
 
 def test_the_test_push_service_refuses_a_token_of_another_time():
     with pytest.raises(Fault, match="exp"):
-        verified_claims(f"vapid t={TOKEN}, k={TOKEN_KEY}", "https://push.example.net")
+        verified_claims(f"vapid t={TOKEN}, k={TOKEN_KEY}", "https://push.example.net", NOW.timestamp())

@@ -45,7 +45,7 @@ def test_a_duty_is_sent_once_to_everybody_of_the_household_and_to_nobody_else(en
 
 def test_a_real_push_service_gets_what_it_can_verify_and_decrypt(engine, home, neighbours):
     channel = PushChannel(KEY, "mailto:operator@example.org", "https://watch.example.org", EndpointRules(loopback=True))
-    with PushEndpoint() as endpoint:
+    with PushEndpoint(at=DUE) as endpoint:
         subscribe(engine, neighbours.helper, endpoint.phone("joris"), DUE)
         keep(engine, home, CATCH)
         done = work(engine, DUE, {"push": channel}, "w")

@@ -96,8 +96,8 @@ def test_it_says_where_the_server_sends_mail(settings, engine, clock, neighbours
     assert sending.owner.get(PATH).json["sends_mail"] is True
 
 
-def test_a_trial_reaches_this_phone_alone(visitors: Visitors):
-    with PushEndpoint() as endpoint:
+def test_a_trial_reaches_this_phone_alone(visitors: Visitors, clock):
+    with PushEndpoint(at=clock.now()) as endpoint:
         for name in ("owner", "helper"):
             subscription = endpoint.phone(name).subscription()
             assert getattr(visitors, name).post("/api/v1/push/subscriptions", subscription).status_code == 201

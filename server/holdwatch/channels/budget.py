@@ -13,6 +13,8 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from contextvars import ContextVar
+from heapq import heappop, heappush
+from itertools import count
 from time import monotonic
 from types import TracebackType
 from typing import TypeVar
@@ -30,16 +32,15 @@ class Budget:
         self.until = monotonic() + seconds
         self._lines: list[socket.socket] = []
         self._lock = threading.Lock()
-        self._bell = threading.Timer(seconds, self._cut)
-        self._bell.daemon = True
+        self._is_over = False
 
     def __enter__(self) -> Budget:
         self._before = _CURRENT.set(self)
-        self._bell.start()
+        _BELL.ring_for(self)
         return self
 
     def __exit__(self, kind: type[BaseException] | None, fault: BaseException | None, at: TracebackType | None) -> None:
-        self._bell.cancel()
+        self._is_over = True
         _CURRENT.reset(self._before)
         with self._lock:
             for line in self._lines:
@@ -57,13 +58,19 @@ class Budget:
         with self._lock:
             self._lines.append(own)
         if not self.left():
-            self._cut()
+            self.cut()
 
     def wait_for(self, act: Callable[[], Found]) -> Found:
         """What `act` finds; TimeoutError if the time is up first."""
         return _ELSEWHERE.submit(act).result(self.left())
 
-    def _cut(self) -> None:
+    @property
+    def is_over(self) -> bool:
+        """Whether its message has come to its end before it did."""
+        return self._is_over
+
+    def cut(self) -> None:
+        """Cut every line of the message."""
         with self._lock:
             for line in self._lines:
                 # The other side may have hung up by itself.
@@ -71,6 +78,44 @@ class Budget:
                     line.shutdown(socket.SHUT_RDWR)
 
 
+class _Bell:
+    """Cuts each budget when its time is up: one thread for all, where a timer would be a thread for each message."""
+
+    def __init__(self) -> None:
+        self._waiting: list[tuple[float, int, Budget]] = []
+        self._numbers = count()
+        self._changed = threading.Condition()
+        self._thread: threading.Thread | None = None
+
+    def ring_for(self, budget: Budget) -> None:
+        """Cut it at its end, unless it is over by then."""
+        with self._changed:
+            # A process that was forked off has none of its parent's threads.
+            if self._thread is None or not self._thread.is_alive():
+                self._thread = threading.Thread(target=self._watch, name="bell", daemon=True)
+                self._thread.start()
+            # The number keeps two that end at once from being compared.
+            heappush(self._waiting, (budget.until, next(self._numbers), budget))
+            if self._waiting[0][2] is budget:
+                self._changed.notify()
+
+    def _watch(self) -> None:
+        while True:
+            self._next().cut()
+
+    def _next(self) -> Budget:
+        """The next one whose time is up; those that are over are let go of."""
+        with self._changed:
+            while True:
+                while self._waiting and self._waiting[0][2].is_over:
+                    heappop(self._waiting)
+                left = self._waiting[0][2].left() if self._waiting else None
+                if left == 0:
+                    return heappop(self._waiting)[2]
+                self._changed.wait(left)
+
+
+_BELL = _Bell()
 _CURRENT: ContextVar[Budget | None] = ContextVar("budget", default=None)
 
 

@@ -1,23 +1,37 @@
-"""A requests session that goes where it was told to: no redirects, no proxies, checked addresses, an end to waiting."""
+"""Posts where it was told to: no redirects, no proxies, checked addresses, an end to waiting."""
 
 from __future__ import annotations
 
 import socket
+import ssl
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlsplit
 
-import requests
-from requests.adapters import HTTPAdapter
-from urllib3 import HTTPConnectionPool, HTTPSConnectionPool
+from urllib3 import HTTPConnectionPool, HTTPSConnectionPool, PoolManager
 from urllib3.connection import HTTPConnection, HTTPSConnection
 from urllib3.exceptions import HTTPError
+from urllib3.exceptions import TimeoutError as TookTooLong
+from urllib3.response import BaseHTTPResponse
 
 from .budget import Budget, current
-from .endpoints import EndpointRules, EndpointUnknown, Resolve, checked_addresses
+from .endpoints import PORTS, EndpointRules, EndpointUnknown, Resolve, checked_addresses
 
 LONGEST_ANSWER = 2048
+KEPT_LINES = 16
+"""To one push service, for the next messages; and as many services."""
 # Nought would mean for ever.
 NO_TIME = 0.001
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What came back: of the body only the beginning."""
+
+    status: int
+    headers: Mapping[str, str]
+    text: str
 
 
 class BoundedConnection(HTTPConnection):
@@ -53,24 +67,52 @@ class _SecurePool(HTTPSConnectionPool):
     ConnectionCls = BoundedSecureConnection
 
 
-class CheckedAdapter(HTTPAdapter):
-    """Connects to the very address that was checked, so that a name cannot lead elsewhere a moment later."""
+class DirectSession:
+    """Follows nothing, asks no environment, and reads only the beginning of an answer.
 
-    def __init__(self, rules: EndpointRules, look_up: Resolve) -> None:
+    It stands on urllib3 alone: what requests adds, of cookies, redirects and proxies, is what must not be here, and it
+    takes longer over a message than all the rest of it.
+    """
+
+    def __init__(self, rules: EndpointRules, look_up: Resolve, tls: ssl.SSLContext) -> None:
         self.rules = rules
         self.look_up = look_up
-        super().__init__(max_retries=0)
-        self.poolmanager.pool_classes_by_scheme = {"http": _PlainPool, "https": _SecurePool}
+        self._lines = PoolManager(KEPT_LINES, maxsize=KEPT_LINES, ssl_context=tls)
+        self._lines.pool_classes_by_scheme = {"http": _PlainPool, "https": _SecurePool}
 
-    def build_connection_pool_key_attributes(self, request, verify, cert=None):
-        """Put the checked address in the place of the name; TLS and `Host` keep the name."""
-        host_params, pool_kwargs = super().build_connection_pool_key_attributes(request, verify, cert)
-        address = checked_addresses(request.url, self.rules, self._look_up_in_time)[0]
-        name = host_params["host"].strip("[]")
-        request.headers["Host"] = urlsplit(request.url).netloc
-        if host_params["scheme"] == "https":
-            pool_kwargs.update(server_hostname=name, assert_hostname=name)
-        return {**host_params, "host": address}, pool_kwargs
+    def post(self, url: str, body: bytes, headers: Mapping[str, str]) -> Answer:
+        """One request, one answer, within the time that is left; urllib3's HTTPError where there is none."""
+        parts = urlsplit(url)
+        # The path alone, so that it cannot name another host.
+        target = f"{parts.path or '/'}?{parts.query}" if parts.query else parts.path or "/"
+        try:
+            answer = self._pool(url).urlopen(
+                "POST",
+                target,
+                body,
+                {**headers, "Host": parts.netloc},
+                retries=False,
+                redirect=False,
+                assert_same_host=False,
+                timeout=max(current().left(), NO_TIME),
+                preload_content=False,
+            )
+        except HTTPError as problem:
+            # A line that was cut looks like one that broke.
+            raise TookTooLong("no answer in time") if not current().left() else problem from problem
+        text = _beginning(answer)
+        if not current().left():
+            # Cut in the middle, its head looks whole.
+            raise TookTooLong("no whole answer in time")
+        return Answer(answer.status, answer.headers, text)
+
+    def _pool(self, url: str) -> HTTPConnectionPool:
+        """Lines to the very address that was checked, so that a name cannot lead elsewhere a moment later."""
+        address = checked_addresses(url, self.rules, self._look_up_in_time)[0]
+        parts = urlsplit(url)
+        # TLS keeps the name, and asks for a certificate of it.
+        name = {"server_hostname": parts.hostname} if parts.scheme == "https" else {}
+        return self._lines.connection_from_host(address, parts.port or PORTS[parts.scheme], parts.scheme, name)
 
     def _look_up_in_time(self, host: str, port: int) -> list[str]:
         try:
@@ -79,37 +121,12 @@ class CheckedAdapter(HTTPAdapter):
             raise EndpointUnknown(f"the name {host[:100]} takes too long to look up") from problem
 
 
-class DirectSession(requests.Session):
-    """Follows nothing, asks no environment, and reads only the beginning of an answer."""
-
-    def __init__(self, rules: EndpointRules, look_up: Resolve) -> None:
-        super().__init__()
-        self.trust_env = False
-        self.adapters.clear()
-        for scheme in ("https://", "http://"):
-            self.mount(scheme, CheckedAdapter(rules, look_up))
-
-    def send(self, request: requests.PreparedRequest, **options: Any) -> requests.Response:
-        """One request, one answer, within the time that is left; requests.Timeout where it came too late."""
-        options.update(allow_redirects=False, stream=True)
-        try:
-            answer = super().send(request, **options)
-        except requests.ConnectionError as problem:
-            # A line that was cut looks like one that broke.
-            raise requests.Timeout("no answer in time") if not current().left() else problem from problem
-        # An answer without end would otherwise fill the memory, so what `content` gives is set here.
-        answer._content = _beginning(answer)
-        answer._content_consumed = True
-        answer.close()
-        if not current().left():
-            # Cut in the middle, its head looks whole.
-            raise requests.Timeout("no whole answer in time")
-        return answer
-
-
-def _beginning(answer: requests.Response) -> bytes:
+def _beginning(answer: BaseHTTPResponse) -> str:
     """What came with the head of the answer; it only tells people why, so a broken one is an empty one."""
     try:
-        return answer.raw.read1(LONGEST_ANSWER, decode_content=False)
+        found = answer.read1(LONGEST_ANSWER, decode_content=False)
     except HTTPError:
-        return b""
+        found = b""
+    # One that was read to its end has given its line back by now; a line on which more may come is of no more use.
+    answer.close()
+    return found.decode("utf-8", "replace")
