@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
+from typing import get_args
 
 import pytest
 
 from domain.hold import BROOD, HOUR, local
 from holdwatch.domain.duties import Duty
-from holdwatch.domain.duties.turns import asking, first_asked_at, weekday
+from holdwatch.domain.duties.duty import Kind
+from holdwatch.domain.duties.turns import IN_TURN, asking, first_asked_at, weekday
 
+# The client's tests read the same.
+VECTORS = json.loads((Path(__file__).parents[1] / "turn_vectors.json").read_text("utf-8"))
 MINUTE = timedelta(minutes=1)
 NIGHT = date(2026, 11, 25)
 CATCH = Duty(f"catch:{BROOD}", "catch_tonight", BROOD, NIGHT, local(25, 22, 30), local(25, 18, 30), local(26, 9))
@@ -33,6 +39,13 @@ def test_days_of_the_week_are_named_as_in_rfc_5545():
     """RFC 5545, 3.8.5.3: 2 September 1997 is the Tuesday of its weekly examples, and 19970507 a Wednesday."""
     assert weekday(date(1997, 9, 2)) == "TU" and weekday(date(1997, 5, 7)) == "WE"
     assert [weekday(date(1997, 9, day)) for day in range(1, 8)] == ["MO", "TU", "WE", "TH", "FR", "SA", "SU"]
+
+
+def test_days_and_the_kinds_that_have_turns_are_those_of_the_phones_too():
+    assert [weekday(date.fromisoformat(one["date"])) for one in VECTORS["weekdays"]] == [
+        one["day"] for one in VECTORS["weekdays"]
+    ]
+    assert set(VECTORS["in_turn"]) == IN_TURN and set(VECTORS["at_once"]) == set(get_args(Kind)) - IN_TURN
 
 
 def test_a_catch_is_asked_of_whose_turn_it_is_and_an_hour_before_of_everybody():
