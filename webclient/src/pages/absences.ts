@@ -37,8 +37,12 @@ export async function addAbsence(store: Store, person: string, from: string, to:
 /** Whether everybody who belongs to the household is away at an instant; nobody is where it has no people yet. */
 export function areAllAway(records: readonly Rec[], people: People | undefined, at: Date): boolean {
   const here = (people?.people ?? []).filter((person) => !person.gone);
-  const isGone = (id: string): boolean => records.some((record) => textOf(record, 'person') === id && spans(record, at));
-  return here.length > 0 && here.every((person) => isGone(person.id));
+  return here.length > 0 && here.every((person) => isGone(records, person.id, at));
+}
+
+/** Whether that person is away at an instant. */
+export function isGone(records: readonly Rec[], person: string, at: Date): boolean {
+  return records.some((record) => textOf(record, 'person') === person && spans(record, at));
 }
 
 function spans(record: Rec, at: Date): boolean {

@@ -118,7 +118,7 @@ export function dutyView(duty: Duty, holding: Duties, evening: Knowing, now: Dat
   const lamps = lampsOf(holding.tank);
   const putOff = putOffUntil(state, evening.self, now);
   return {
-    key: duty.key, brood: holding.brood.id, title: titleOf(duty, isOfTonight(duty, lamps, now), words), text: kind.text, not: kind.not, time: dueWords(duty, lamps, now), zone: lamps.zone,
+    key: duty.key, told: duty, brood: holding.brood.id, title: titleOf(duty, isOfTonight(duty, lamps, now), words), text: kind.text, not: kind.not, time: dueWords(duty, lamps, now), zone: lamps.zone,
     male: words.forMale(textOf(holding.fish, 'name') ?? '', textOf(holding.tank, 'name') ?? ''),
     holder: holderWords(state, evening), isMine, isFree: state.takenBy === null, done: doneWords(state, evening, now),
     later: putOff && texts.tonight.duty.putOff(hourWords(putOff, lamps.zone)),

@@ -1,5 +1,7 @@
 /** The shapes that the parts are told to show. */
+import type { DutyTold } from '../domain/duties';
 import type { Chances } from '../domain/forecast';
+import type { Nightly } from '../domain/turns';
 import type { Way } from '../domain/ways';
 import type { Words } from '../texts/ways';
 
@@ -65,6 +67,8 @@ export interface CardView {
 /** A duty as its row shows it. */
 export interface DutyView {
   readonly key: string;
+  /** The duty itself, as it came down. */
+  readonly told: DutyTold & Nightly;
   readonly brood: string;
   readonly title: string;
   /** How it is done. */
@@ -75,7 +79,7 @@ export interface DutyView {
   readonly time: string;
   /** The tank's, in which hours of it are said. */
   readonly zone: string;
-  /** Who has it in hand, in words; nothing while it is free. */
+  /** Who has it in hand, in words; while it is free, whose turn it is, if it is anybody's. */
   readonly holder: string | null;
   readonly isMine: boolean;
   readonly isFree: boolean;

@@ -1,6 +1,11 @@
+/** Names in the genitive, one after the other: Jonas’s and Tove’s. */
+const whose = (names: readonly string[]): string => names.map((name) => `${name}’s`).join(' and ');
+
 /** What a person does with a duty, and how the duties of an evening are parted: loaded with the list of them. */
 export const duties = {
   groups: { mine: 'Yours', everybodys: 'Everybody’s', others: 'Taken by others', over: 'Done' },
+  turn: (names: readonly string[]) => `${whose(names)} turn`,
+  myTurn: (others: readonly string[]) => (others.length === 0 ? 'Your turn' : `Your turn, and ${whose(others)}`),
   later: 'Later',
   laterLong: 'Later, in half an hour',
   again: 'Say it again in',

@@ -1,0 +1,40 @@
+/** Whose turn the duties on a page are: read apart from them, so that the first card need not wait for it. */
+import { whoseTurn, type Nightly, type Turn } from '../domain/turns';
+import type { Rec, Store } from '../store';
+import { duties as words } from '../texts/en/duties';
+import type { DutyView } from '../ui/views';
+import { isGone } from './absences';
+import type { People } from './derived';
+import type { Knowing } from './evening';
+import { turnsIn } from './rota';
+
+export interface Turning extends Knowing {
+  readonly turns: readonly Turn[];
+  readonly absences: readonly Rec[];
+}
+/** A duty's row that also says whose turn it is. */
+export interface TurnedView extends DutyView {
+  readonly isMyTurn: boolean;
+}
+
+/** Read the turns, and what lifts them. */
+export async function turningOf(store: Store): Promise<Turning> {
+  const [rota, absences, people, self] = await Promise.all([store.ofKind('rota'), store.ofKind('absence'), store.derived<People>('people', null), store.self()]);
+  return { turns: turnsIn(rota), absences, people, self: self?.person ?? null };
+}
+
+/** Those at home whose turn a duty is, who looks first: somebody who is away when it is due has no turn then. */
+export function inTurn(duty: Nightly & { readonly due_at: string }, { turns, absences, people, self }: Turning): { id: string; name: string }[] {
+  const due = new Date(duty.due_at);
+  const whose = whoseTurn(duty, turns).filter((id) => !isGone(absences, id, due));
+  const named = (people?.people ?? []).filter((person) => !person.gone && whose.includes(person.id));
+  return named.sort((a, b) => Number(b.id === self) - Number(a.id === self));
+}
+
+/** The row with whose turn it is, while nobody has taken the duty. */
+export function turned(view: DutyView, turning: Turning): TurnedView {
+  const whose = view.isFree && view.done === null ? inTurn(view.told, turning) : [];
+  const isMyTurn = whose[0]?.id === turning.self && whose.length > 0;
+  const others = whose.slice(isMyTurn ? 1 : 0).map((person) => person.name);
+  return { ...view, isMyTurn, holder: whose.length === 0 ? view.holder : isMyTurn ? words.myTurn(others) : words.turn(others) };
+}
