@@ -1,6 +1,7 @@
 /** Earlier values in words: what a field is called, what it held, who wrote it and on which device. */
 import type { Json, Rec, Store } from '../store';
 import type { Units } from '../domain/units';
+import { daysIn } from '../domain/turns';
 import { IN_THE_MOUTH, wayOf, type Way } from '../domain/ways';
 import { history as words } from '../texts/history';
 import { later } from '../texts/later';
@@ -10,6 +11,7 @@ import type { People } from './derived';
 import { deviceOf, writtenAt, type Writing } from './history';
 import { textOf } from './holding';
 import { choicesOf, labelOf, wayOf as wayOfChanging } from './mending';
+import { daysWords } from './rotawords';
 import { unitsOf } from './units';
 
 /** What the words need to know of the household and of this device. */
@@ -84,13 +86,19 @@ function instantWords(text: string, { zone, now }: Known): string {
 
 /** The word for one of a few values that a field is chosen from. */
 function namedValue(record: Rec, name: string, value: string, known: Known): string | null {
+  if (name === 'person') return personName(value, known);
+  if (name === 'weekdays') return daysWords(daysIn([value])) || null;
   if (name === 'zone') return value.replaceAll('_', ' ').replaceAll('/', '/\u200b');
   return choicesOf(record.kind, name, ofItsWay(record, known))[value] ?? null;
 }
 
+function personName(id: string | null, { people }: Known): string | null {
+  return people?.people.find((person) => person.id === id)?.name ?? null;
+}
+
 /** Who wrote it. */
-export function whoWords({ by, name }: Writing, { people }: Known): string {
-  return people?.people.find((person) => person.id === by)?.name ?? name ?? words.somebody;
+export function whoWords({ by, name }: Writing, known: Known): string {
+  return personName(by, known) ?? name ?? words.somebody;
 }
 
 /** Who wrote it, with which device, and when. */
@@ -108,6 +116,7 @@ export function entryTitle(record: Rec, known: Known): string {
   const { entry } = words;
   if (record.kind === 'tank' || record.kind === 'fish') return textOf(record, 'name') ?? entry.other;
   if (record.kind === 'brood') return known.subjects.names.get(record.id) ?? entry.other;
+  if (record.kind === 'rota') return entry.rota(personName(textOf(record, 'person'), known) ?? words.somebody);
   if (record.kind === 'mark') return entry.mark(valueWords(record, 'what', record.fields['what'] ?? null, known), when);
   const dated = entry as unknown as Readonly<Record<string, ((when: string) => string) | string>>;
   const titled = dated[record.kind];

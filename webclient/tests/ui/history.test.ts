@@ -2,6 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { askedOf, changesOf, fieldsAsOf, joinedRecords, pastsOf, questionsOf, type FieldPast } from '../../src/pages/history';
 import { byWords, entryTitle, fieldWords, subjectWords, valueWords, whoWords, type Known } from '../../src/pages/historywords';
+import { daysWords } from '../../src/pages/rotawords';
 import { METRIC } from '../../src/domain/units';
 import { AT_HATCHING } from '../../src/domain/ways';
 import type { FieldWriting } from '../../src/store';
@@ -133,6 +134,7 @@ describe('in words', () => {
     [tank, 'set_point_c', 26.5, '26.5 °C'], [tank, 'litres', 240, '240 L'], [tank, 'company', 'alone', 'he and his mate alone'], [tank, 'zone', 'Europe/Copenhagen', 'Europe/\u200bCopenhagen'],
     [record('brood', {}), 'ended', null, 'under way'], [record('brood', {}), 'ended', 'released', 'Let go'], [record('mark', { about: 'b-1' }), 'what', 'released', 'They hatched'],
     [record('feeding', {}), 'took', 'ate', 'ate'], [record('feeding', {}), 'food', 'mysis', 'mysis'], [record('pond', {}), 'depth', [1, 2], '[1,2]'],
+    [record('rota', {}), 'person', 'ben', 'Ben'], [record('rota', {}), 'person', 'nobody-known', 'nobody-known'], [record('rota', {}), 'weekdays', '', 'nothing'], [record('rota', {}), 'weekdays', 'TU,TH', daysWords(['TU', 'TH'])],
   ])('a %s’s %s', (of, name, value, said) => expect(words(of, name, value)).toBe(said));
 
   it('an instant is day and hour of this phone’s zone', () => {
@@ -141,9 +143,9 @@ describe('in words', () => {
   });
 
   it('fields and entries have names', () => {
-    expect([fieldWords(tank, 'lamps_out'), fieldWords(look, 'gone'), fieldWords(look, 'eggs'), fieldWords(record('mark', {}), 'eggs'), fieldWords(look, 'new_thing')]).toEqual(['Lamps go out', 'Taken out', 'Eggs', 'Eggs', 'New thing']);
+    expect([fieldWords(tank, 'lamps_out'), fieldWords(look, 'gone'), fieldWords(look, 'eggs'), fieldWords(record('mark', {}), 'eggs'), fieldWords(record('rota', {}), 'weekdays'), fieldWords(look, 'new_thing')]).toEqual(['Lamps go out', 'Taken out', 'Eggs', 'Eggs', 'Evenings', 'New thing']);
     const when = momentWords(new Date('2026-11-24T21:00:00Z'), ZONE, NOW);
-    expect([entryTitle(tank, known), entryTitle(look, known), entryTitle(record('pond', {}), known)]).toEqual(['Hall tank', `Look, ${when}`, 'An entry']);
+    expect([entryTitle(tank, known), entryTitle(look, known), entryTitle(record('rota', { person: 'ben' }), known), entryTitle(record('rota', {}), known), entryTitle(record('pond', {}), known)]).toEqual(['Hall tank', `Look, ${when}`, 'Ben’s turn', 'Somebody’s turn', 'An entry']);
     expect([subjectWords(look, known), subjectWords(tank, known), subjectWords(record('reading', { about: 't-1' }), known)]).toEqual(['Quill’s brood', null, 'Hall tank']);
   });
 

@@ -24,5 +24,5 @@ export const history = {
     span: { minutes: (n: number) => `${n} min`, hours: (h: number, min: number) => (min === 0 ? `${h} h` : `${h} h ${min} min`), days: (n: number) => counted(n, 'day', 'days') },
   },
   nothing: 'nothing', underWay: 'under way', yes: 'yes', no: 'no', quoted: (text: string) => `“${text}”`, minutes: (n: number) => `${n} min`, another: 'another one', taken: { true: 'taken out', false: 'there' },
-  entry: { look: (when: string) => `Look, ${when}`, reading: (when: string) => `Temperature, ${when}`, feeding: (when: string) => `Feeding, ${when}`, photo: (when: string) => `Photo, ${when}`, brood: (name: string) => `${name}’s brood`, mark: (what: string, when: string) => `${what}, ${when}`, other: 'An entry' },
+  entry: { look: (when: string) => `Look, ${when}`, reading: (when: string) => `Temperature, ${when}`, feeding: (when: string) => `Feeding, ${when}`, photo: (when: string) => `Photo, ${when}`, brood: (name: string) => `${name}’s brood`, mark: (what: string, when: string) => `${what}, ${when}`, rota: (name: string) => `${name}’s turn`, other: 'An entry' },
 };
