@@ -146,7 +146,7 @@ def test_quiet_hours_are_kept_and_the_night_of_the_catch_breaks_them_by_ones_lea
 ):
     wish = Wish(time(21), time(7), BERLIN, breaks, None)
     with writing(engine) as db:
-        keep_wish(db, neighbours.owner.who, wish)
+        keep_wish(db, neighbours.owner.who, wish, DUE)
     channel, late = Recorder(), replace(CATCH, tell_at=LOOK.tell_at)
     keep(engine, home, late, LOOK)
     work(engine, LOOK.tell_at, {"push": channel}, "w")
@@ -161,7 +161,7 @@ def test_quiet_hours_are_kept_and_the_night_of_the_catch_breaks_them_by_ones_lea
 
 def test_what_has_lost_its_use_when_quiet_hours_end_is_dropped_and_says_why(engine, home, neighbours, phones):
     with writing(engine) as db:
-        keep_wish(db, neighbours.owner.who, Wish(time(21), time(10), BERLIN, False, None))
+        keep_wish(db, neighbours.owner.who, Wish(time(21), time(10), BERLIN, False, None), DUE)
     channel = Recorder()
     keep(engine, home, LOOK)
     work(engine, LOOK.tell_at, {"push": channel}, "w")
@@ -173,7 +173,7 @@ def test_what_has_lost_its_use_when_quiet_hours_end_is_dropped_and_says_why(engi
 
 def test_mail_goes_to_those_who_gave_an_address_and_to_nobody_else(engine, home, neighbours, phones):
     with writing(engine) as db:
-        keep_wish(db, neighbours.keeper.who, Wish(None, None, BERLIN, False, "joris@reedmarsh.example"))
+        keep_wish(db, neighbours.keeper.who, Wish(None, None, BERLIN, False, "joris@reedmarsh.example"), DUE)
     push, mail = Recorder(), Recorder()
     keep(engine, home, CATCH)
     work(engine, DUE, {"push": push, "email": mail}, "w")

@@ -18,14 +18,15 @@ from holdwatch.store.database import reading, writing
 from people import Visitors, visiting
 
 PATH = "/api/v1/reminders"
-NONE = {"quiet": None, "zone": "UTC", "catch_breaks_quiet": False, "email": None}
+NONE = {"quiet": None, "zone": "UTC", "catch_breaks_quiet": False, "email": None, "morning": None}
 NIGHTS = {
     "quiet": {"from": "22:00", "until": "06:45"},
     "zone": "Europe/Copenhagen",
     "catch_breaks_quiet": True,
     "email": "joris@reedmarsh.example",
+    "morning": "07:30",
 }
-MINE = Wish(time(22), time(6, 45), ZoneInfo("Europe/Copenhagen"), True, "joris@reedmarsh.example")
+MINE = Wish(time(22), time(6, 45), ZoneInfo("Europe/Copenhagen"), True, "joris@reedmarsh.example", time(7, 30))
 
 
 @pytest.fixture
@@ -56,6 +57,13 @@ def test_each_has_wishes_of_their_own_which_the_queue_reads(engine, visitors: Vi
     }
 
 
+def test_a_client_that_knows_of_no_summary_does_not_end_it(engine, visitors: Visitors):
+    visitors.helper.ask("PUT", PATH, NIGHTS)
+    before = {name: value for name, value in NIGHTS.items() if name != "morning"}
+    assert visitors.helper.ask("PUT", PATH, before).json["morning"] == "07:30"
+    assert visitors.helper.ask("PUT", PATH, NIGHTS | {"morning": None}).json["morning"] is None
+
+
 def test_nobody_who_left_is_asked_for_wishes(engine, visitors: Visitors, clock):
     visitors.helper.ask("PUT", PATH, NIGHTS)
     with writing(engine) as db:
@@ -76,6 +84,9 @@ def test_nobody_who_left_is_asked_for_wishes(engine, visitors: Visitors, clock):
         ({"zone": "localtime"}, "zone"),
         ({"zone": None}, "zone"),
         ({"zone": "../../etc/passwd"}, "zone"),
+        ({"morning": "7:30"}, "morning"),
+        ({"morning": "25:00"}, "morning"),
+        ({"morning": 7}, "morning"),
         ({"email": ""}, "email"),
         ({"email": "joris"}, "email"),
         ({"email": "joris@reedmarsh.example\r\nBcc: eve@quarry.example"}, "email"),

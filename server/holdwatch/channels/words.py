@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
+from typing import Protocol
 from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
@@ -87,6 +89,9 @@ LATE: dict[Kind, tuple[timedelta, tuple[str, str]]] = {
         ("Set up the nursery today", "Hatching may have begun. Fill it with water from the same tank."),
     ),
 }
+MORNING = "morning"
+"""The kind of a morning's summary, which is no duty to do."""
+LINES_OF_A_SUMMARY = 12
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 URGENT: frozenset[Kind] = frozenset(
     {"catch_tonight", "move_male", "collect_larvae", "fry_loose", "larvae_loose", "pumps_on", "too_warm", "too_cold"}
@@ -123,6 +128,38 @@ def message_of(duty: Duty, zone: str, now: datetime, matter: str = DUE, was_due_
         until=duty.until_at,
         has_buttons=matter != WITHDRAWN,
     )
+
+
+class Asked(Protocol):
+    """A duty with the zone of its tank."""
+
+    @property
+    def duty(self) -> Duty: ...
+    @property
+    def zone(self) -> str: ...
+
+
+def summary_of(own: Duty, asked: Sequence[Asked], now: datetime) -> Message:
+    """The summary of a morning: what `asked` says is to be done, each at the clock of its tank; `own` is its duty."""
+    lines = [_line(one.duty, ZoneInfo(one.zone), own.brood, now) for one in asked]
+    more = [f"and {len(lines) - LINES_OF_A_SUMMARY} more"] if len(lines) > LINES_OF_A_SUMMARY else []
+    count = {0: "Nothing left to do today", 1: "Today: one thing to do"}
+    return Message(
+        title=count.get(len(lines), f"Today: {len(lines)} things to do"),
+        body="\n".join(lines[:LINES_OF_A_SUMMARY] + more),
+        path="/",
+        duty=own.key,
+        brood="",
+        urgent=False,
+        until=own.until_at,
+        has_buttons=False,
+    )
+
+
+def _line(duty: Duty, zone: ZoneInfo, person: str, now: datetime) -> str:
+    title = WORDS[duty.kind][0].replace(", {time}", "")
+    when = f"{duty.due_at.astimezone(zone):%H:%M}" if duty.due_at > now else "Now"
+    return f"{when}  {title}{' (yours)' if duty.taken_by == person else ''}"
 
 
 def _page(duty: Duty) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -69,6 +70,11 @@ class WishSchema(Schema):
         required=True, metadata={"description": "whether what cannot wait, as the night of the catch, is told then too"}
     )
     email = fields.String(required=True, allow_none=True, validate=[validate.Length(1, LONGEST_MAIL), _mail])
+    morning = fields.String(
+        allow_none=True,
+        validate=validate.Regexp(rf"(?:{LOCAL_TIME.pattern})\Z", error="This must be a time of day such as 07:30."),
+        metadata={"description": "when one wants a summary of the day, by the clock of `zone`; left out, it stays"},
+    )
 
 
 class RemindersSchema(WishSchema):
@@ -95,16 +101,12 @@ class Wishes(MethodView):
     @blueprint.response(200, RemindersSchema)
     def put(self, sent: dict[str, Any]) -> dict[str, Any]:
         """Say how one wants to be reminded."""
-        quiet = sent["quiet"]
-        wish = Wish(
-            quiet_from=quiet and time.fromisoformat(quiet["begins"]),
-            quiet_until=quiet and time.fromisoformat(quiet["ends"]),
-            zone=ZoneInfo(sent["zone"]),
-            catch_breaks_quiet=sent["catch_breaks_quiet"],
-            email=sent["email"],
-        )
-        with writing(house().engine) as db:
-            wishes.keep_wish(db, who_asks(db, request), wish)
+        here = house()
+        with writing(here.engine) as db:
+            who = who_asks(db, request)
+            # Clients of before know nothing of the summary, and do not mean to end it.
+            wish = _wish({"morning": _told(wishes.wish_of(db, who))["morning"], **sent})
+            wishes.keep_wish(db, who, wish, here.now())
         return _told(wish)
 
 
@@ -121,6 +123,18 @@ class Trial(MethodView):
         channel = push_channel(here.settings, here.identity.vapid_private)
         # A push service may take its time, so no transaction is open meanwhile.
         return {"result": channel.send(address, _trial(), here.now()).result}
+
+
+def _wish(said: Mapping[str, Any]) -> Wish:
+    quiet, morning = said["quiet"], said["morning"]
+    return Wish(
+        quiet_from=quiet and time.fromisoformat(quiet["begins"]),
+        quiet_until=quiet and time.fromisoformat(quiet["ends"]),
+        zone=ZoneInfo(said["zone"]),
+        catch_breaks_quiet=said["catch_breaks_quiet"],
+        email=said["email"],
+        morning_at=morning and time.fromisoformat(morning),
+    )
 
 
 def _trial() -> Message:
@@ -143,5 +157,6 @@ def _told(wish: Wish) -> dict[str, Any]:
         "zone": wish.zone.key,
         "catch_breaks_quiet": wish.catch_breaks_quiet,
         "email": wish.email,
+        "morning": wish.morning_at and f"{wish.morning_at:%H:%M}",
         "sends_mail": house().settings.mail is not None,
     }

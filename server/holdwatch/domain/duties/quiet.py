@@ -21,6 +21,8 @@ class Wish:
     catch_breaks_quiet: bool
     """Whether the night of the catch, and what else cannot wait, may wake him."""
     email: str | None
+    morning_at: time | None = None
+    """When he wants a summary of the day; None for none."""
 
 
 NO_WISH = Wish(None, None, ZoneInfo("UTC"), False, None)

@@ -10,6 +10,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from ...channels.calendar import Entry
+from ...channels.words import MORNING
 from ...records.instants import from_milliseconds, milliseconds
 from ...store import tables
 from ...store.tables import calendar_feed, person
@@ -85,8 +86,9 @@ def _row(db: sa.Connection, household_id: str, person_id: str) -> Any:
 def _duties(db: sa.Connection, household_id: str, person_id: str, now: datetime) -> Iterator[Any]:
     """What concerns the person, by its time."""
     duty = tables.duty.c
-    mine = (duty.household_id == household_id, duty.due_at >= milliseconds(now - BACK), concerns(person_id))
-    yield from db.execute(sa.select(tables.duty).where(*mine).order_by(duty.due_at, duty.key))
+    mine = (duty.household_id == household_id, duty.due_at >= milliseconds(now - BACK))
+    for_him = (concerns(person_id), duty.kind != MORNING)
+    yield from db.execute(sa.select(tables.duty).where(*mine, *for_him).order_by(duty.due_at, duty.key))
 
 
 def _names(db: sa.Connection, household_id: str, ids: Iterable[str]) -> Mapping[str, Mapping[str, str]]:

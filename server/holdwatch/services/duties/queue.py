@@ -16,8 +16,8 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ...channels.message import AGAIN, DUE, MOVED, WITHDRAWN, Address
-from ...channels.words import URGENT
+from ...channels.message import AGAIN, DUE, MOVED, WITHDRAWN, Address, Message
+from ...channels.words import MORNING, URGENT
 from ...domain.duties.turns import IN_TURN, Asking, asking
 from ...records.instants import milliseconds
 from ...store.tables import delivery, duty, person
@@ -27,6 +27,7 @@ from .addresses import MAIL, addresses_of
 from .audience import LAID_DOWN, concerns, may_be_told, to_people
 from .kept import Kept, kept
 from .links import make_link
+from .mornings import summary
 from .wishes import Wish, quiet_until, wishes_of
 
 LEASE = timedelta(seconds=120)
@@ -49,6 +50,8 @@ class Claimed:
     lease_by: str
     link_path: str = ""
     """Of the duty's own page for this person, where the channel needs one."""
+    summary: Message | None = None
+    """What a summary of the morning says."""
 
 
 def queue_due(db: sa.Connection, channels: Collection[str], now: datetime) -> int:
@@ -156,10 +159,11 @@ def _claimed(
 ) -> Claimed:
     reached, one = tuple(json.loads(row.reached)), kept(row)
     addresses = tuple(address for address in known if address.id not in reached)
+    told = summary(db, row.household_id, one, now) if row.kind == MORNING else None
     # A letter is read where nobody is signed in.
-    wants_link = row.channel == MAIL and addresses
+    wants_link = row.channel == MAIL and addresses and told is None
     link = make_link(db, row.household_id, row.person_id, one.duty, now) if wants_link else ""
-    return Claimed(_key(row), one, addresses, reached, row.tries + 1, until, worker_name, link)
+    return Claimed(_key(row), one, addresses, reached, row.tries + 1, until, worker_name, link, told)
 
 
 def _key(row: Any) -> dict[str, Any]:

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import time
+from datetime import datetime, time
 from typing import Any
 from zoneinfo import ZoneInfo
 
 import sqlalchemy as sa
 
 from ...channels.message import Address
+from ...domain.duties.morning import next_morning
 from ...domain.duties.quiet import NO_WISH, Wish, quiet_until
+from ...records.instants import milliseconds
 from ...store.tables import person, push_subscription, reminder_wish
 from ...store.upsert import upserting
 from ..access import Who
 
-__all__ = ["NO_WISH", "Wish", "keep_wish", "phone_of", "quiet_until", "wish_of", "wishes_of"]
+__all__ = ["NO_WISH", "Wish", "keep_wish", "phone_of", "quiet_until", "wish_in", "wish_of", "wishes_of"]
 
 
 def wishes_of(db: sa.Connection, household_id: str) -> Mapping[str, Wish]:
@@ -23,18 +25,19 @@ def wishes_of(db: sa.Connection, household_id: str) -> Mapping[str, Wish]:
     here = person.c.removed_at.is_(None) & (person.c.household_id == household_id)
     same = (person.c.household_id == reminder_wish.c.household_id) & (person.c.person_id == reminder_wish.c.person_id)
     query = sa.select(reminder_wish).join(person, same).where(here)
-    return {row.person_id: _wish(row) for row in db.execute(query)}
+    return {row.person_id: wish_in(row) for row in db.execute(query)}
 
 
 def wish_of(db: sa.Connection, who: Who) -> Wish:
     """One person's own."""
     own = sa.select(reminder_wish).filter_by(household_id=who.household_id, person_id=who.person_id)
     row = db.execute(own).first()
-    return NO_WISH if row is None else _wish(row)
+    return NO_WISH if row is None else wish_in(row)
 
 
-def keep_wish(db: sa.Connection, who: Who, wish: Wish) -> None:
+def keep_wish(db: sa.Connection, who: Who, wish: Wish, now: datetime) -> None:
     """Let a person's wishes be these."""
+    morning = wish.morning_at and next_morning(wish.morning_at, wish.zone, now)
     row = {
         "household_id": who.household_id,
         "person_id": who.person_id,
@@ -43,6 +46,8 @@ def keep_wish(db: sa.Connection, who: Who, wish: Wish) -> None:
         "zone": wish.zone.key,
         "catch_breaks_quiet": wish.catch_breaks_quiet,
         "email": wish.email,
+        "morning_at": _text(wish.morning_at),
+        "next_morning_at": milliseconds(morning) if morning else None,
     }
     db.execute(upserting(db, reminder_wish).values(row))
 
@@ -54,13 +59,15 @@ def phone_of(db: sa.Connection, who: Who) -> Address | None:
     return None if row is None else Address(row.session_id, row.endpoint, row.p256dh, row.auth)
 
 
-def _wish(row: Any) -> Wish:
+def wish_in(row: Any) -> Wish:
+    """A row as wishes."""
     return Wish(
         quiet_from=_time(row.quiet_from),
         quiet_until=_time(row.quiet_until),
         zone=ZoneInfo(row.zone),
         catch_breaks_quiet=row.catch_breaks_quiet,
         email=row.email,
+        morning_at=_time(row.morning_at),
     )
 
 

@@ -13,6 +13,7 @@ import sqlalchemy as sa
 from ...channels.message import Channel
 from ...channels.words import message_of
 from ...store.database import writing
+from .mornings import queue_mornings
 from .news import queue_news
 from .queue import Claimed, claim, drop_useless, queue_due
 from .settling import Answers, State, settle
@@ -47,7 +48,9 @@ def work(engine: sa.Engine, now: datetime, channels: Mapping[str, Channel], work
     clock = _running(now)
     with writing(engine) as db:
         dropped = drop_useless(db, now)
-        queued = queue_news(db, channels, now) + queue_due(db, channels, now)
+        queued = queue_news(db, channels, now)
+        queue_mornings(db, now)
+        queued += queue_due(db, channels, now)
         claimed = claim(db, channels, worker_name, now, HANDS)
     states: list[State] = []
     with ThreadPoolExecutor(HANDS, thread_name_prefix="sending") as hands:
@@ -68,7 +71,7 @@ def work(engine: sa.Engine, now: datetime, channels: Mapping[str, Channel], work
 
 def _send(claimed: Claimed, channels: Mapping[str, Channel], now: datetime) -> Answers:
     kept = claimed.kept
-    told = message_of(kept.duty, kept.zone, now, claimed.key["matter"], kept.was_due_at)
+    told = claimed.summary or message_of(kept.duty, kept.zone, now, claimed.key["matter"], kept.was_due_at)
     message = replace(told, link_path=claimed.link_path)
     channel = channels[claimed.key["channel"]]
     return [(address, channel.send(address, message, now)) for address in claimed.addresses]

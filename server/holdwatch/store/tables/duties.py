@@ -90,6 +90,9 @@ reminder_wish = sa.Table(
     text("zone"),
     sa.Column("catch_breaks_quiet", sa.Boolean, nullable=False),
     text("email", nullable=True),
+    # The time of day of his summary, and the instant of the next one.
+    text("morning_at", nullable=True),
+    sa.Column("next_morning_at", sa.BigInteger, nullable=True, index=True),
     _of_a_person(),
 )
 
