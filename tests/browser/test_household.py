@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
-from browser.house import DAYTIME, House, running
+from browser.house import DAYTIME, House, running, until
 from browser.walk import View, findings, tap, visiting
 
 DAY, NIGHT = View("light", 390), View("night", 390)
@@ -55,6 +55,20 @@ def test_a_male_is_changed_and_is_gone_only_when_he_does_not_hold(browser: Brows
         page.get_by_text("No longer here: 1").click()
         page.get_by_role("button", name="Saffron is back").click()
         expect(page.get_by_role("button", name="Change Saffron")).to_be_visible()
+
+
+def test_without_a_connection_it_says_what_waits_for_one_and_that_nothing_failed(browser: Browser, house: House):
+    with visiting(browser, house, NIGHT) as page:
+        until(page, "navigator.serviceWorker.controller !== null")
+        page.goto(f"{house.origin}/household")
+        expect(panel(page, "Calendar").get_by_role("button", name="Get the address")).to_be_visible()
+        page.context.set_offline(True)
+        page.reload()
+        expect(panel(page, "How I am reminded")).to_contain_text("Shown and changed with a connection.")
+        expect(panel(page, "Calendar")).to_contain_text("The address can be got with a connection.")
+        expect(panel(page, "Devices")).to_contain_text("Shown with a connection.")
+        # Nobody changed anything: to look at the page is no attempt that could fail.
+        expect(page.get_by_text("Nothing was changed")).to_have_count(0)
 
 
 def test_temperatures_and_volumes_are_shown_and_typed_in_the_units_of_this_device(browser: Browser, house: House):

@@ -1,11 +1,11 @@
 /** Texts of one's duties in the calendar of a phone or computer; loaded with the panel that says them. */
 export const calendar = {
   title: 'Calendar',
-  text: 'Your duties in the calendar of your phone or computer. It asks an address of your own for them, and rings half an hour before.',
+  text: 'Your duties in the calendar of your phone or computer, which rings half an hour before. It fetches them from an address that is yours alone.',
   offline: 'The address can be got with a connection.',
   none: 'You have no address yet.',
   since: (when: string, names: boolean) => `You got the address ${when}. It ${names ? 'names male and tank' : 'names no fish'}.`,
-  shows: 'The next address shows',
+  shows: (hasOne: boolean) => (hasOne ? 'A new address shows' : 'The address shows'),
   plain: 'No names',
   named: 'Male and tank',
   get: 'Get the address',
