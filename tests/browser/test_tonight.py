@@ -21,6 +21,17 @@ def dark(browser: Browser, example: House) -> Iterator[Page]:
         yield page
 
 
+# From before the first paint; what moves within half a second of a tap is not counted.
+NOTE_SHIFTS = """
+globalThis.shifted = 0;
+new PerformanceObserver((list) => {
+  for (const one of list.getEntries()) if (!one.hadRecentInput) globalThis.shifted += one.value;
+}).observe({ type: 'layout-shift', buffered: true });
+"""
+GOOD_SHIFT = 0.1
+"""The most that a page may shift and be called good (web.dev, "Cumulative Layout Shift")."""
+
+
 def edge(page: Page, selector: str, side: str) -> float:
     """Where an element ends, in pixels of the glass."""
     return page.locator(selector).first.evaluate(f"(one) => one.getBoundingClientRect().{side}")
@@ -68,6 +79,16 @@ def test_a_desk_shows_the_duties_beside_the_males_and_leaves_no_half_of_it_empty
         night, usual = page.get_by_text("Night to catch"), page.get_by_role("button", name="Still full")
         assert night.bounding_box()["x"] > usual.bounding_box()["x"] + usual.bounding_box()["width"]
         expect(page.get_by_role("link", name="The whole brood of Quill")).to_be_in_viewport(ratio=1)
+
+
+@pytest.mark.parametrize("view", [DAY, View("light", 768)], ids=lambda view: str(view.width))
+def test_the_males_stay_where_they_are_when_the_duties_come(browser: Browser, example: House, view: View):
+    with visiting(browser, example, view, script=NOTE_SHIFTS) as page:
+        page.goto(f"{example.origin}/")
+        expect(page.get_by_role("button", name="Skip: Look at the feeding")).to_be_visible()
+        # Until it was painted, and the observer was told.
+        page.wait_for_timeout(500)
+        assert page.evaluate("shifted") < GOOD_SHIFT
 
 
 def test_a_tank_in_another_zone_than_the_device_is_named(browser: Browser, example: House):
