@@ -154,8 +154,8 @@ def deliver(context: BrowserContext, page: Page, origin: str, data: str) -> None
 def ask_for_reminders(page: Page, house: House) -> None:
     """Turn reminders on, and wait until the worker has the client in its keeping."""
     page.goto(f"{house.origin}/household")
-    page.get_by_role("button", name="Tell me on this device").click()
-    expect(page.get_by_text("This device is told when something is due.")).to_be_visible()
+    page.get_by_role("button", name="Remind me on this device").click()
+    expect(page.get_by_text("This device is reminded when something is due.")).to_be_visible()
     until(page, "navigator.serviceWorker.controller !== null")
 
 
