@@ -56,7 +56,7 @@ describe('a card', () => {
   });
 
   it('says that looks are kept where there is no forecast yet, and why one could not be made', () => {
-    expect(cardView(holding({ forecast: undefined }), NOW, false).forecastNote).toMatch(/comes with the next connection/);
+    expect(cardView(holding({ forecast: undefined }), NOW, false).forecastNote).toMatch(/with a connection it comes within a minute/);
     expect(cardView(holding({ forecast: forecast({ error: 'The tank has no zone yet.' }) }), NOW, false).forecastNote).toMatch(/no zone/);
   });
 

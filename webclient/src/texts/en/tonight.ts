@@ -55,14 +55,14 @@ export const tonight = {
   saved: { full: (name: string) => `${name} still full`, ate: (name: string) => `${name} ate` },
   ageOld: (when: string) => `Forecast of ${when}, carried on to this hour`,
   ageOffline: (when: string) => `No connection. Forecast of ${when}, carried on to this hour`,
-  ageBehind: (n: number) => `${counted(n, 'newer look is', 'newer looks are')} not in it yet`,
+  ageBehind: (n: number) => `${counted(n, 'newer look is', 'newer looks are')} not in it yet.`,
   byThen: 'By the last one:',
   nextLook: {
     text: (when: string, light: string, part: string) => `Next look ${when}, ${light}. It tells most by ${part}`,
     now: 'now', byDay: 'at the feeding, by day light', underRed: 'under dim red light',
     parts: { mouth: 'his mouth', clutch: 'the clutch', eggs: 'the colour of the eggs', tails: 'tails between his lips', food: 'whether he eats', loose_fry: 'loose young' },
   },
-  noForecast: 'This device has no forecast yet; it comes with the next connection. Looks are kept.',
+  noForecast: 'This device has no forecast yet; with a connection it comes within a minute. Looks are kept.',
   tooOld: 'The forecast on this device is over two weeks old and says nothing about today. Looks are kept.',
   badForecast: (why: string) => `No forecast: ${why}`,
   conflict: {
