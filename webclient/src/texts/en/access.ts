@@ -25,7 +25,7 @@ export const access = {
   roles: { owner: 'owner', keeper: 'keeper', helper: 'helper' },
   start: {
     tankTitle: 'A tank', tankText: 'Its lamp times tell Holdwatch when to turn red, and the forecast which night is which.', tankName: 'Name of the tank', tankHint: 'Kitchen reef',
-    out: 'Lamps go out', on: 'Lamps come on', zone: 'Time zone', setPoint: 'Water is kept at', company: 'Who lives in it', alone: 'He and his mate alone', others: 'Other fish as well', volume: (unit: string) => `Volume, ${unit}`, volumeHint: 'May be left empty.', volumeWrong: 'A number such as 240', mayNotTank: 'A keeper or the owner adds a tank.',
+    out: 'Lamps go out', on: 'Lamps come on', zone: 'Time zone', setPoint: 'Water is kept at', company: 'Who lives in it', alone: 'He and his mate alone', others: 'Other fish as well', volume: { L: 'Volume, litres', gal: 'Volume, US gallons' }, volumeHint: 'May be left empty.', volumeWrong: 'A number such as 240', mayNotTank: 'A keeper or the owner adds a tank.',
     saveTank: 'Save the tank', tankSaved: (name: string) => `${name} saved`,
     maleTitle: 'A male to watch', maleWhich: 'Which male', maleNew: 'Another male', noneFree: 'Every male of the house is watched already. A keeper can add another.', maleName: 'What you call him', maleHint: 'Bruno', spot: 'Where he is found', spotHint: 'left, under the overhang', tank: 'In which tank',
     species: 'Which fish',
