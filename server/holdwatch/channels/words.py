@@ -27,7 +27,7 @@ WORDS: dict[Kind, tuple[str, str]] = {
     ),
     "catch_tonight": (
         "Catch him tonight, {time}",
-        "Under dim red light. Nursery ready, pumps off, lids and lamp at hand. Open for what to mind.",
+        "Under dim red light. Nursery ready, pumps off, lids and lamp at hand. Open Holdwatch for what to mind.",
     ),
     "move_male": (
         "Move him tonight, {time}",
@@ -82,7 +82,7 @@ WORDS: dict[Kind, tuple[str, str]] = {
 LATE: dict[Kind, tuple[timedelta, tuple[str, str]]] = {
     "catch_tonight": (
         timedelta(0),
-        ("Catch him now", "The lamps are out. Under dim red light, pumps off. Open for what to mind."),
+        ("Catch him now", "The lamps are out. Under dim red light, pumps off. Open Holdwatch for what to mind."),
     ),
     "window_opens": (
         timedelta(days=1),
