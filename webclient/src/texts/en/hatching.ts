@@ -106,7 +106,7 @@ const nest: typeof en = {
   },
   tonight: {
     ...tonight,
-    dayOf: (off: number) => (off < 1 ? 'of the clutch' : `of the clutch, ± ${off}`),
+    dayOf: (off: number) => (off < 1 ? 'of the clutch' : `of the clutch, ± ${off}`),
     stillFull: 'Clutch still there',
     saved: { ...tonight.saved, full: (name: string) => `${name}: clutch still there` },
     glance: {

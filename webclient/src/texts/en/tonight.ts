@@ -21,7 +21,7 @@ export const tonight = {
   },
   duties: 'To do',
   day: 'Day',
-  dayOf: (off: number) => (off < 1 ? 'of the hold' : `of the hold, ± ${off}`),
+  dayOf: (off: number) => (off < 1 ? 'of the hold' : `of the hold, ± ${off}`),
   fast: 'since he last ate',
   fastDays: (n: number) => (n === 1 ? 'day' : 'days'),
   fastUnknown: 'no meal logged',
