@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import multiprocessing
 import threading
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
@@ -16,7 +17,7 @@ from holdwatch.channels.message import Address, Message, Outcome
 from holdwatch.domain.duties import Duty
 from holdwatch.services.duties import WorkDone, work, working
 from holdwatch.services.duties.queue import LEASE, claim
-from holdwatch.services.duties.settling import settle
+from holdwatch.services.duties.settling import LONGEST_WAIT, settle
 from holdwatch.services.duties.working import HANDS
 from holdwatch.store.database import open_database, writing
 from services.reminding import Recorder, deliveries, keep, states, subscribe
@@ -60,6 +61,28 @@ def test_two_workers_in_threads_send_each_message_once(engine, settings, home):
         worker.join()
     assert sorted(channel.sent) == each_once()
     assert states(engine) == ["sent"] * len(each_once())
+
+
+class Moody(Recorder):
+    """A channel that says something new of a phone each time."""
+
+    def send(self, address: Address, message: Message, now: datetime) -> Outcome:
+        """Take nothing."""
+        with self.lock:
+            self.sent.append((address.endpoint, message.duty))
+            return Outcome("later", f"answer {len(self.sent)}")
+
+
+def test_two_workers_that_write_of_the_same_phones_never_wait_for_each_other_for_ever(engine, settings, home):
+    channel, engines = Moody(), [open_database(settings.database_url) for _ in range(2)]
+    with ThreadPoolExecutor(2) as pool:
+        for number in range(20):
+            now = NOW + 2 * number * LONGEST_WAIT
+            for done in [pool.submit(work, own, now, {"push": channel}, "w") for own in engines]:
+                done.result()
+    for own in engines:
+        own.dispose()
+    assert len(channel.sent) == 20 * len(each_once())
 
 
 @dataclass
