@@ -51,6 +51,8 @@ class Received:
     claims: dict[str, object]
     text: str
     status: int
+    at: float
+    """By the clock of this machine, in seconds."""
 
     @property
     def message(self) -> dict:
@@ -157,7 +159,7 @@ class PushEndpoint:
             raise Fault(413, "RFC 8030 7.2: more than 4096 octets")
         text = http_ece.decrypt(body, private_key=phone.private_key, auth_secret=phone.auth, version="aes128gcm")
         status, more = phone.answers.popleft() if phone.answers else (201, {})
-        return Received(phone.name, headers, claims, text.decode(), status), more
+        return Received(phone.name, headers, claims, text.decode(), status, time.time()), more
 
 
 def verified_claims(authorization: str, origin: str, now: float) -> dict[str, object]:
