@@ -24,7 +24,7 @@ export const household = {
     save: 'Save', saved: (name: string) => `${name} is away`, span: (from: string, to: string) => (from === to ? from : `${from} to ${to}`), takeOut: 'Take out', takeOutOf: (name: string, span: string) => `Take out: ${name} away ${span}`, takenOut: 'Absence taken out', somebody: 'Somebody',
   },
   rota: {
-    title: 'Whose turn', text: 'Whoever has the evening is asked first; an hour before, what nobody has taken goes to everybody. On an evening without a turn everybody is asked at once.',
+    title: 'Whose turn', text: 'Whoever has the evening is asked first; an hour before, what nobody has taken goes to everybody. On an evening without a turn everybody is asked when it is time.',
     of: (name: string) => `Evenings of ${name}`, saved: (name: string, day: string, isHis: boolean) => (isHis ? `${day}: ${name}’s turn` : `${day}: no longer ${name}’s turn`),
   },
   phones: { title: 'Devices', this: 'this device', seen: (when: string) => `seen ${when}`, remove: 'Sign it out', offline: 'Shown with a connection.', signOut: 'Sign out on this device', signOutText: 'What is logged stays on this device.' },
