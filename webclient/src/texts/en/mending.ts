@@ -1,6 +1,6 @@
 /** Texts of mending what the household did not take: what is wrong, how each value is changed, what may be left out. */
 export const mending = {
-  rest: (n: number) => `The rest of this entry (${n})`, choose: 'Choose one of these.', open: 'Choose…', number: 'This must be a number.', when: 'Say when it was.', hour: 'This must be an hour such as 21:30.',
+  rest: (n: number) => `The rest of this entry (${n})`, choose: 'Choose one of these.', open: 'Choose…', openOf: (text: string) => `“${text}” is none of these`, number: 'This must be a number.', when: 'Say when it was.', hour: 'This must be an hour such as 21:30.',
   long: (n: string, most: string) => `${n} characters; ${most} fit.`, unknown: 'This server does not know this value. Leave it out, or send it again once the server is newer.',
   leave: 'Send without it', leaveOf: (field: string) => `Send without it: ${field}`, left: 'not sent', take: 'Put it back', takeOf: (field: string) => `Put it back: ${field}`,
   toBrood: 'To the brood', yes: 'Yes', no: 'No',
