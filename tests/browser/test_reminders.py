@@ -44,7 +44,24 @@ def test_quiet_hours_are_said_and_kept(browser: Browser, example: House, view: V
         panel(page).get_by_label("Quiet until").fill("23:15")
         tap(panel(page).get_by_role("button", name="Save"))
         panel(page).get_by_text("Quiet hours must end at another time than they begin.").wait_for()
-        tap(panel(page).get_by_role("button", name="None"))
+        tap(panel(page).get_by_role("group", name="Quiet hours").get_by_role("button", name="None"))
+        tap(panel(page).get_by_role("button", name="Save"))
+        panel(page).get_by_text("Saved.").wait_for()
+
+
+@pytest.mark.parametrize("view", VIEWS, ids=lambda view: view.skin)
+def test_a_summary_in_the_morning_is_wished_for_and_kept(browser: Browser, example: House, view: View):
+    with visiting(browser, example, view) as page:
+        page.goto(f"{example.origin}/household")
+        tap(panel(page).get_by_role("button", name="Every morning"))
+        panel(page).get_by_label("Told at").fill("06:45")
+        sound(page, view)
+        tap(panel(page).get_by_role("button", name="Save"))
+        panel(page).get_by_text("Saved.").wait_for()
+        page.reload()
+        expect(panel(page).get_by_label("Told at")).to_have_value("06:45")
+        morning = panel(page).get_by_role("group", name="A summary of the day in the morning")
+        tap(morning.get_by_role("button", name="None"))
         tap(panel(page).get_by_role("button", name="Save"))
         panel(page).get_by_text("Saved.").wait_for()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -118,3 +119,17 @@ def test_two_males_due_close_together_are_offered_one_night_below_their_cards(br
         assert list(findings(page)) == []
         tap(offer.get_by_role("link", name="Comma"))
         expect(page.get_by_role("heading", name="Comma", level=1)).to_be_visible()
+
+
+def test_at_a_desk_the_duties_print_as_a_card_that_says_how_what_not_and_whom_to_ask(browser: Browser, example: House):
+    with visiting(browser, example, DESK) as page:
+        page.evaluate("globalThis.printed = 0; globalThis.print = () => { globalThis.printed += 1; }; null")
+        page.get_by_role("button", name="Print as a card for the door").click()
+        assert page.evaluate("globalThis.printed") == 1
+        page.emulate_media(media="print")
+        card = page.locator(".duties")
+        expect(card.get_by_text("No torch, no food to test him.")).to_be_visible()
+        expect(card.locator(".paper")).to_have_text(re.compile("In doubt, ask (Mira or Jonas|Jonas or Mira)"))
+        expect(card.locator(".paper")).to_be_visible()
+        expect(page.get_by_role("heading", name="Quill")).not_to_be_visible()
+        expect(card.get_by_role("button", name="Later")).to_have_count(0)

@@ -144,7 +144,7 @@ BROODS = (
     ),
     Brood(
         "Saffron",
-        52,
+        56,
         (
             _by_day(1, eggs="orange"),
             _by_day(11, "Tove", food="ignored"),

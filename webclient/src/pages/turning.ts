@@ -12,10 +12,12 @@ export interface Turning extends Knowing {
   readonly turns: readonly Turn[];
   readonly absences: readonly Rec[];
 }
-/** A duty's row that also says whose turn it is. */
+/** A duty's row that also says whose turn it is, and whom to ask. */
 export interface TurnedView extends DutyView {
   readonly isMyTurn: boolean;
 }
+/** So many are named whom one may ask. */
+const MOST_ASKED = 3;
 
 /** Read the turns, and what lifts them. */
 export async function turningOf(store: Store): Promise<Turning> {
@@ -31,10 +33,17 @@ export function inTurn(duty: Nightly & { readonly due_at: string }, { turns, abs
   return named.sort((a, b) => Number(b.id === self) - Number(a.id === self));
 }
 
-/** The row with whose turn it is, while nobody has taken the duty. */
+/** Who knows more than a helper does, and is at home at that time; not `self`, who would ask himself. */
+export function knowing(at: Date, { absences, people }: Turning, self: string | null): string[] {
+  const others = (people?.people ?? []).filter((person) => !person.gone && person.role !== 'helper' && person.id !== self);
+  return others.filter((person) => !isGone(absences, person.id, at)).map((person) => person.name).slice(0, MOST_ASKED);
+}
+
+/** The row with whose turn it is, while nobody has taken the duty, and with whom to ask. */
 export function turned(view: DutyView, turning: Turning): TurnedView {
   const whose = view.isFree && view.done === null ? inTurn(view.told, turning) : [];
   const isMyTurn = whose[0]?.id === turning.self && whose.length > 0;
   const others = whose.slice(isMyTurn ? 1 : 0).map((person) => person.name);
-  return { ...view, isMyTurn, holder: whose.length === 0 ? view.holder : isMyTurn ? words.myTurn(others) : words.turn(others) };
+  const asked = knowing(new Date(view.told.due_at), turning, turning.self);
+  return { ...view, isMyTurn, ask: asked.length > 0 ? words.ask(asked) : null, holder: whose.length === 0 ? view.holder : isMyTurn ? words.myTurn(others) : words.turn(others) };
 }

@@ -75,6 +75,8 @@ export interface DutyView {
   readonly text: string;
   /** What not to do. */
   readonly not: string;
+  /** Whom to ask in doubt, where that has been read. */
+  readonly ask?: string | null;
   readonly male: string;
   readonly time: string;
   /** The tank's, in which hours of it are said. */

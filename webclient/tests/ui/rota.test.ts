@@ -104,6 +104,15 @@ describe('a duty that nobody has taken', () => {
   });
 });
 
+describe('whom to ask in doubt', () => {
+  it('are keepers and owners other than oneself, who are here when it is due', () => {
+    expect(row('mira', {}).ask).toBe('In doubt, ask Jonas.');
+    expect(row('tove', {}).ask).toBe('In doubt, ask Mira or Jonas.');
+    const away = [record('absence', { person: 'jonas', since: '2026-11-25T10:00:00.000Z', until: '2026-11-26T23:00:00.000Z' })];
+    expect(row('mira', {}, { absences: away }).ask).toBeNull();
+  });
+});
+
 describe('a duty that somebody has taken or done', () => {
   it('is his, whosever turn it was', () => {
     expect(row('jonas', { jonas: 'WE' }, { marks: [mark('taken', 'mira')] })).toMatchObject({ holder: 'Mira does it', isMyTurn: false });

@@ -11,6 +11,8 @@ export const duties = {
   again: 'Say it again in',
   delays: [[30, '½ h', 'half an hour'], [60, '1 h', 'one hour'], [120, '2 h', 'two hours']] as readonly (readonly [number, string, string])[],
   saidLater: (time: string) => `again at ${time}`,
+  ask: (names: readonly string[]) => `In doubt, ask ${names.join(' or ')}.`,
+  print: 'Print as a card for the door',
   skip: 'Skip',
   why: 'It need not be done, because',
   reasons: ['Not needed any more', 'Seen to already', 'Nobody is at home', 'Better not to disturb'],
