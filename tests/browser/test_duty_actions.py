@@ -93,7 +93,7 @@ def test_done_on_a_notification_without_a_connection_is_done_everywhere_once_the
     playwright: Playwright, chromium: str, browser: Browser, house: House
 ):
     with (
-        PushEndpoint() as service,
+        PushEndpoint(at=house.now) as service,
         phone_of(playwright, chromium, house, service.phone("mira")) as context,
         phone_in_hand(browser, house, "jonas") as other,
     ):

@@ -198,7 +198,7 @@ def tap_on_what_was_shown(context: BrowserContext, page: Page, title: str) -> No
 
 
 def test_a_look_in_the_dark_becomes_catch_tonight(playwright: Playwright, chromium: str, house: House):
-    with PushEndpoint() as service:
+    with PushEndpoint(at=house.now) as service:
         phone = service.phone("ida")
         with phone_of(playwright, chromium, house, phone) as context:
             page = context.pages[0]

@@ -10,6 +10,7 @@ import threading
 import time
 from base64 import urlsafe_b64decode, urlsafe_b64encode
 from collections import deque
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
@@ -84,9 +85,9 @@ class Phone:
 class PushEndpoint:
     """Listens on a loopback port in a thread of its own; use it as a context."""
 
-    def __init__(self, tls=None, name: str = "127.0.0.1", at: datetime | None = None) -> None:
-        # Its time by the clock of a test that has its own; else the real one.
-        self.at = at
+    def __init__(self, tls=None, name: str = "127.0.0.1", at: datetime | Callable[[], datetime] | None = None) -> None:
+        # Its time by the clock of a test that has its own, standing or going; else the real one.
+        self.now = _seconds(at)
         self.phones: dict[str, Phone] = {}
         self.received: list[Received] = []
         self.faults: list[str] = []
@@ -148,9 +149,7 @@ class PushEndpoint:
             return received.status, more
 
     def _receive(self, phone: Phone, headers: dict[str, str], body: bytes) -> tuple[Received, dict[str, str]]:
-        claims = verified_claims(
-            headers.get("authorization", ""), self.origin, self.at.timestamp() if self.at else time.time()
-        )
+        claims = verified_claims(headers.get("authorization", ""), self.origin, self.now())
         if not headers.get("ttl", "").isdigit():
             raise Fault(400, "RFC 8030 5.2: no TTL")
         if headers.get("content-encoding") != "aes128gcm":
@@ -160,6 +159,12 @@ class PushEndpoint:
         text = http_ece.decrypt(body, private_key=phone.private_key, auth_secret=phone.auth, version="aes128gcm")
         status, more = phone.answers.popleft() if phone.answers else (201, {})
         return Received(phone.name, headers, claims, text.decode(), status, time.time()), more
+
+
+def _seconds(at: datetime | Callable[[], datetime] | None) -> Callable[[], float]:
+    if at is None:
+        return time.time
+    return at.timestamp if isinstance(at, datetime) else lambda: at().timestamp()
 
 
 def verified_claims(authorization: str, origin: str, now: float) -> dict[str, object]:
