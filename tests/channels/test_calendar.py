@@ -26,7 +26,7 @@ ZONES = ("Europe/Berlin", "America/New_York", "Australia/Lord_Howe", "Europe/Dub
 
 def entry(due_at: datetime = DUE, zone: str = "Europe/Berlin", key: str = "catch:b1", **more) -> Entry:
     duty = Duty(key, "catch_tonight", "b1", date(2026, 11, 25), due_at, due_at, due_at + timedelta(hours=11))
-    return Entry(HOUSEHOLD, duty, zone, **{"version": 1, **more})
+    return Entry(HOUSEHOLD, duty, zone, **{"sequence": 0, **more})
 
 
 def done(one: Entry, at: datetime) -> Entry:
@@ -110,10 +110,10 @@ def test_whatever_a_name_may_be_comes_out_as_it_went_in(name):
 
 def test_every_change_has_a_higher_sequence_under_the_same_uid():
     # 3.8.7.4: raised by each significant change. 3.8.4.7: the UID stays.
-    moved = entry(DUE + timedelta(days=1), version=2)
-    course = [entry(), moved, replace(moved, withdrawn_at=NOW), replace(moved, version=3)]
+    moved = entry(DUE + timedelta(days=1), sequence=1)
+    course = [entry(), moved, replace(moved, withdrawn_at=NOW, sequence=2), replace(moved, sequence=3)]
     found = [event(one) for one in course]
-    assert [int(one.value("SEQUENCE")) for one in found] == [0, 2, 3, 4]
+    assert [int(one.value("SEQUENCE")) for one in found] == [0, 1, 2, 3]
     assert len({one.value("UID") for one in found}) == 1
     other_household = replace(entry(), household_id=HOUSEHOLD.replace("a", "b"))
     assert len({event(one).value("UID") for one in (entry(), other_household, entry(key="catch:b2"))}) == 3

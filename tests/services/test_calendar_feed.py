@@ -14,7 +14,7 @@ from holdwatch.records.instants import milliseconds
 from holdwatch.services import access, duties
 from holdwatch.services.access import Who, end_everything
 from holdwatch.services.access.tokens import digest, parse_token
-from holdwatch.services.duties.kept import Kept, withdraw, write_kept
+from holdwatch.services.duties.kept import Kept, read_kept, renewed, withdraw, write_kept
 from holdwatch.store.database import reading, writing
 from holdwatch.store.tables import calendar_feed
 from people import Clock, Neighbours
@@ -206,3 +206,22 @@ def test_reading_it_writes_nothing(engine: sa.Engine, ilka: Who, clock: Clock):
     token = give(engine, ilka, clock.now(), names=True)
     statements = asked(engine, token, clock.now())
     assert statements and all(one.startswith(("SELECT", "BEGIN", "ROLLBACK")) for one in statements)
+
+
+def test_its_sequence_never_falls_also_where_a_duty_comes_back_before_anybody_heard_that_it_was_withdrawn(
+    engine: sa.Engine, home: str, ilka: Who, clock: Clock
+):
+    # RFC 5545, 3.8.7.4: "monotonically increasing".
+    token, seen = give(engine, ilka, clock.now()), []
+    first = duty(clock.now() + timedelta(days=2))
+    later = replace(first, due_at=first.due_at + timedelta(days=1), night=first.night + timedelta(days=1))
+    for step in (first, None, first, later, None, later):
+        with writing(engine) as db:
+            if step is None:
+                withdraw(db, home, [first.key], clock.now())
+            else:
+                before = read_kept(db, home, first.brood)
+                write_kept(db, home, [renewed(step, before.get(step.key), "Europe/Berlin")])
+        (entry,) = shown(engine, token, clock.now()) or []
+        seen.append(entry.sequence)
+    assert seen == [0, 1, 2, 3, 4, 5]

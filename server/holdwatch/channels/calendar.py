@@ -29,7 +29,7 @@ class Entry:
     household_id: str
     duty: Duty
     zone: str
-    version: int
+    sequence: int
     withdrawn_at: datetime | None = None
     male: str | None = None
     tank: str | None = None
@@ -66,7 +66,7 @@ def _event(entry: Entry, origin: str, now: datetime) -> Event:
     if changed := [at for at in (done_at, withdrawn_at) if at]:
         event.add("last-modified", _whole(max(changed)))
     # Even while it stands, odd once it is withdrawn, so that each change is higher than all before it.
-    event.add("sequence", 2 * (entry.version - 1) + (withdrawn_at is not None))
+    event.add("sequence", entry.sequence)
     event.add("status", "CANCELLED" if withdrawn_at else "CONFIRMED")
     event.add("summary", (SEEN_TO if done_at else CALLED_OFF if withdrawn_at else "") + title)
     event.add("description", message.body)

@@ -116,4 +116,4 @@ def _entry(row: Any, names: Mapping[str, str]) -> Entry:
     one = kept(row)
     withdrawn_at = None if row.withdrawn_at is None else from_milliseconds(row.withdrawn_at)
     male, tank = names.get("fish"), names.get("tank")
-    return Entry(row.household_id, one.duty, one.zone, one.version, withdrawn_at, male, tank)
+    return Entry(row.household_id, one.duty, one.zone, one.sequence, withdrawn_at, male, tank)

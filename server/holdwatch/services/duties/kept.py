@@ -23,7 +23,8 @@ class Kept:
     """One duty with its version, the tank's zone for its texts, and whether it was withdrawn.
 
     `news` is what those who were told of it are still to hear: MOVED or WITHDRAWN. `was_due_at` is when it was due
-    before it moved.
+    before it moved. `sequence` counts every such change, also one that nobody was told of, for a
+    calendar may have shown it.
     """
 
     duty: Duty
@@ -32,6 +33,7 @@ class Kept:
     withdrawn: bool = False
     news: str | None = None
     was_due_at: datetime | None = None
+    sequence: int = 0
 
 
 def read_kept(db: sa.Connection, household_id: str, brood_id: str) -> dict[str, Kept]:
@@ -69,7 +71,9 @@ def kept(row: Any) -> Kept:
         skipped=row.skipped,
         put_off=tuple((person, from_milliseconds(at)) for person, at in sorted(json.loads(row.put_off).items())),
     )
-    return Kept(duty, row.version, row.zone, row.withdrawn_at is not None, row.news, _instant(row.was_due_at))
+    return Kept(
+        duty, row.version, row.zone, row.withdrawn_at is not None, row.news, _instant(row.was_due_at), row.sequence
+    )
 
 
 def renewed(duty: Duty, before: Kept | None, zone: str) -> Kept:
@@ -86,12 +90,14 @@ def renewed(duty: Duty, before: Kept | None, zone: str) -> Kept:
         return Kept(whole, 1, zone)
     if before.withdrawn:
         was_heard = before.news is None
-        return Kept(whole, before.version + (was_heard or whole.moved(before.duty)), zone)
+        version = before.version + (was_heard or whole.moved(before.duty))
+        return Kept(whole, version, zone, sequence=before.sequence + 1)
     if not whole.moved(before.duty):
         return replace(before, duty=whole, zone=zone)
     # Moved twice before anybody heard of it: what people know is when it was due at first.
     known = before.was_due_at if before.news == MOVED else before.duty.due_at
-    return Kept(whole, before.version + 1, zone, news=None if known == whole.due_at else MOVED, was_due_at=known)
+    news = None if known == whole.due_at else MOVED
+    return Kept(whole, before.version + 1, zone, news=news, was_due_at=known, sequence=before.sequence + 1)
 
 
 def write_kept(db: sa.Connection, household_id: str, changed: Iterable[Kept]) -> None:
@@ -105,7 +111,11 @@ def withdraw(db: sa.Connection, household_id: str, keys: Sequence[str], now: dat
     """Take these duties back; those who were told of them are to hear it."""
     table = tables.duty
     mine = (table.c.household_id == household_id, table.c.key.in_(keys), table.c.withdrawn_at.is_(None))
-    db.execute(sa.update(table).where(*mine).values(withdrawn_at=milliseconds(now), news=WITHDRAWN))
+    db.execute(sa.update(table).where(*mine).values(_withdrawn(now)))
+
+
+def _withdrawn(now: datetime) -> dict[str, Any]:
+    return {"withdrawn_at": milliseconds(now), "news": WITHDRAWN, "sequence": tables.duty.c.sequence + 1}
 
 
 def _instant(at: int | None) -> datetime | None:
@@ -131,6 +141,7 @@ def _row(household_id: str, one: Kept) -> dict[str, Any]:
         "until_at": milliseconds(duty.until_at),
         "ask_at": milliseconds(first_asked_at(duty)),
         "version": one.version,
+        "sequence": one.sequence,
         "queued": False,
         "taken_by": duty.taken_by,
         "done_at": None if duty.done_at is None else milliseconds(duty.done_at),

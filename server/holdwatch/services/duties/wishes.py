@@ -1,4 +1,4 @@
-"""How each person wants to be reminded: quiet hours, what may break them, and an address of e-mail."""
+"""How each person wants to be reminded: quiet hours, what may break them, an address of e-mail, a summary."""
 
 from __future__ import annotations
 

@@ -30,6 +30,8 @@ duty = sa.Table(
     # When it was due before it moved.
     at("was_due_at", nullable=True),
     number("version"),
+    # How often it has moved, was withdrawn or came back.
+    number("sequence", 0),
     # Whether the deliveries of this version have been queued; false where people are still to be told.
     sa.Column("queued", sa.Boolean, nullable=False),
     text("taken_by", nullable=True),
