@@ -108,6 +108,14 @@ def test_each_answer_of_a_push_service_means_what_the_rfc_says(endpoint, channel
     assert (str(status) in outcome.detail) == (result != "sent")
 
 
+@pytest.mark.parametrize("said", [f"Fri, 31 Dec {10**20} 23:59:59 GMT", "x"])
+def test_a_time_to_try_again_that_there_is_not_is_none(endpoint, channel, said):
+    phone = endpoint.phone("ada")
+    phone.answer_next(503, Retry_After=said)
+    outcome = channel.send(address(phone), message(), NOW)
+    assert (outcome.result, outcome.retry_after_seconds) == ("later", 0.0)
+
+
 def test_retry_after_is_kept_as_seconds_or_as_a_date(endpoint, channel):
     phone = endpoint.phone("ada")
     phone.answer_next(429, Retry_After="120")

@@ -18,6 +18,7 @@ from holdwatch.services.duties.wishes import Wish, keep_wish
 from holdwatch.store import tables
 from holdwatch.store.database import reading, writing
 from services.reminding import Recorder, deliveries, keep
+from services.test_duties_rota import say_away
 
 NIGHT = date(2026, 11, 25)
 BERLIN = ZoneInfo("Europe/Berlin")
@@ -128,3 +129,21 @@ def test_the_row_of_one_morning_goes_with_the_next(engine, home, neighbours, pho
     assert len([title for title, _ in told(channel, "helper") if title.startswith("Today")]) == 2
     of_mornings = [row.duty_key for row in deliveries(engine) if row.duty_key.startswith("morning:")]
     assert of_mornings == [f"morning:{neighbours.helper.who.person_id}:2026-11-26"]
+
+
+def test_who_is_away_has_no_summary(engine, home, neighbours, phones):
+    want(engine, neighbours.helper.who)
+    say_away(engine, neighbours, "helper", MORNING)
+    keep(engine, home, LOOK)
+    channel = Recorder()
+    work(engine, MORNING, {"push": channel}, "w")
+    assert channel.messages == []
+
+
+def test_another_wish_that_is_said_in_that_very_minute_does_not_put_it_off(engine, home, neighbours, phones):
+    want(engine, neighbours.helper.who)
+    keep(engine, home, LOOK)
+    want(engine, neighbours.helper.who, replace(WISH, catch_breaks_quiet=True), MORNING + timedelta(seconds=2))
+    channel = Recorder()
+    work(engine, MORNING + timedelta(seconds=20), {"push": channel}, "w")
+    assert len(told(channel, "helper")) == 1

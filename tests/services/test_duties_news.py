@@ -11,7 +11,7 @@ import pytest
 from domain.hold import BROOD, HOUR, local
 from holdwatch.domain.duties import Duty
 from holdwatch.records.instants import instant_text
-from holdwatch.services.duties import work
+from holdwatch.services.duties import WorkDone, work
 from holdwatch.services.duties.kept import withdraw
 from holdwatch.services.duties.links import read_link
 from holdwatch.services.duties.wishes import Wish, keep_wish
@@ -101,7 +101,7 @@ def test_a_withdrawn_catch_is_said_to_be_off_once_and_told_anew_where_it_comes_b
 def test_a_withdrawn_duty_of_which_nobody_was_told_is_passed_over_in_silence(engine, home, phones):
     keep(engine, home, CATCH)
     take_back(engine, home, DUE - HOUR)
-    assert not work(engine, DUE, {"push": Recorder()}, "w")
+    assert work(engine, DUE, {"push": Recorder()}, "w") == WorkDone()
     assert deliveries(engine) == []
 
 

@@ -166,3 +166,34 @@ def test_one_that_ended_by_a_catch_is_not_under_way(engine, neighbours):
     told = Told(end="lost", end_at=caught, earlier=(record("b0", "brood", "ada"),))
     told = replace(told, earlier_catches=(record("m0", "mark", "ada", about="b0", what="caught"),))
     assert [duty["kind"] for duty in plan(engine, who, told, body(NOW), caught)][0] == "part_pair"
+
+
+def test_one_who_was_seen_to_eat_is_not_asked_about(engine, neighbours):
+    who, caught = neighbours.owner.who, local(25, 22, 40)
+    ate = record("l9", "look", "ada", at="2026-11-27T10:00:00Z", light="daylight", food="ate")
+    told = Told(end="caught", end_at=caught, looks=(ate,))
+    shown = {duty["kind"]: duty for duty in plan(engine, who, told, body(NOW), caught + timedelta(days=2))}
+    assert shown["eating_again"]["done_at"] == "2026-11-27T10:00:00.000Z"
+
+
+def test_a_brood_that_was_a_mistake_gives_back_what_was_owed_after_the_one_before(engine, neighbours):
+    who, caught = neighbours.owner.who, local(25, 22, 40)
+    ended, later = Told(end="caught", end_at=caught), caught + timedelta(days=9)
+    before = record(BROOD, "brood", "ada", ended="caught")
+    wrong = record("b2", "brood", "ada", at=instant_text(later))
+    plan(engine, who, ended, body(NOW), caught)
+    plan(engine, who, replace(ended, earlier=(wrong,)), body(later), later)
+    assert not afterwards(engine)["rest"]
+    plan(engine, who, Told(id_="b2", earlier=(before,), gone=True), body(later), later)
+    with reading(engine) as db:
+        assert db.scalars(sa.select(tables.recompute.c.brood_id)).all() == [BROOD]
+    taken_back = record("b2", "brood", "ada", at=instant_text(later), gone=True)
+    plan(engine, who, replace(ended, earlier=(taken_back,)), body(later), later)
+    assert afterwards(engine)["rest"]
+
+
+def test_an_older_brood_that_nobody_closed_takes_nothing_away(engine, neighbours):
+    who, caught = neighbours.owner.who, local(25, 22, 40)
+    older = record("b0", "brood", "ada", at=instant_text(caught - timedelta(days=90)))
+    shown = plan(engine, who, Told(end="lost", end_at=caught, earlier=(older,)), body(NOW), caught)
+    assert "rest_over" in {duty["kind"] for duty in shown}

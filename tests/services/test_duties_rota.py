@@ -132,3 +132,55 @@ def test_a_round_started_again_asks_nobody_twice(engine, home, neighbours, phone
     names = sorted(endpoint for endpoint, _ in channel.sent)
     # The helper is asked first, and reminded when it is time.
     assert names == ["helper", "helper", "keeper", "owner"]
+
+
+def when_told(engine, channel, at):
+    """Every minute at which anybody was told, in minutes before and after it is due, from three hours before it."""
+    found = [(minute, told(engine, channel, at + timedelta(minutes=minute))) for minute in range(-180, 31)]
+    return [(minute, names) for minute, names in found if names]
+
+
+def test_who_takes_it_early_and_puts_it_off_hears_of_it_when_he_said_and_when_it_is_time(
+    engine, home, neighbours, phones
+):
+    helper = neighbours.helper.who.person_id
+    say_turn(engine, neighbours, "helper")
+    channel = Recorder()
+    keep(engine, home, LOOK)
+    assert told(engine, channel, LOOK.due_at - 2 * HOUR) == ["helper"]
+    later = (helper, LOOK.due_at - timedelta(minutes=85))
+    keep(engine, home, replace(LOOK, taken_by=helper, put_off=(later,)))
+    assert when_told(engine, channel, LOOK.due_at) == [(-85, ["helper"]), (0, ["helper"])]
+
+
+def test_who_puts_it_off_past_its_time_is_not_told_when_others_are(engine, home, neighbours, phones):
+    later = (neighbours.helper.who.person_id, LOOK.due_at + timedelta(minutes=10))
+    channel = Recorder()
+    keep(engine, home, replace(LOOK, put_off=(later,)))
+    assert when_told(engine, channel, LOOK.due_at) == [(0, ["keeper", "owner"]), (10, ["helper"])]
+
+
+def test_who_hears_within_two_hours_that_it_has_moved_is_not_asked_in_the_same_minute(engine, home, neighbours, phones):
+    say_turn(engine, neighbours, "helper")
+    channel = Recorder()
+    by_day = LOOK.due_at - timedelta(minutes=150)
+    keep(engine, home, replace(LOOK, kind="look_by_day", due_at=by_day, tell_at=by_day))
+    assert told(engine, channel, by_day - timedelta(minutes=119)) == ["helper"]
+    keep(engine, home, LOOK)
+    # Told that it has moved; an hour before all are; and again when it is time.
+    expected = [(-100, ["helper"]), (-60, ["keeper", "owner"]), (0, ["helper"])]
+    found = [(minute, told(engine, channel, LOOK.due_at + timedelta(minutes=minute))) for minute in range(-100, 31)]
+    assert [(minute, names) for minute, names in found if names] == expected
+
+
+def test_an_alarm_does_not_wait_for_a_sleep_behind_duties_that_tell_nobody(engine, home, neighbours, phones):
+    say_turn(engine, neighbours, "helper", "MO")
+    keep(engine, home, *[replace(LOOK, key=f"look:{BROOD}:{number}") for number in range(450)])
+    now = LOOK.due_at - timedelta(minutes=118)
+    alarm = Duty(f"loose:{BROOD}:2026-11-25", "fry_loose", BROOD, NIGHT, now, now, now + 12 * HOUR)
+    keep(engine, home, alarm)
+    channel = Recorder()
+    # The loop goes on at once for as long as a round has found anything.
+    while work(engine, now, {"push": channel}, "w"):
+        pass
+    assert {duty for _, duty in channel.sent} == {alarm.key} and len(channel.sent) == 3

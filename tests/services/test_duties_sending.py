@@ -15,7 +15,7 @@ from holdwatch.channels.message import Outcome
 from holdwatch.channels.push import PushChannel
 from holdwatch.domain.duties import Duty
 from holdwatch.services import access
-from holdwatch.services.duties import WorkDone, work
+from holdwatch.services.duties import WorkDone, work, working
 from holdwatch.services.duties.kept import withdraw
 from holdwatch.store.database import writing
 from services.reminding import Recorder, deliveries, keep, states, subscribe, subscriptions
@@ -125,7 +125,7 @@ def test_what_is_done_withdrawn_or_over_is_not_sent_and_leaves_a_trace(engine, h
 @pytest.mark.parametrize("changes", [{"done_at": DUE}, {"until_at": DUE}])
 def test_what_is_done_or_over_before_its_time_is_not_even_queued(engine, home, phones, changes):
     keep(engine, home, replace(CATCH, **changes))
-    assert not work(engine, DUE, {"push": Recorder()}, "w")
+    assert work(engine, DUE, {"push": Recorder()}, "w") == WorkDone()
     assert deliveries(engine) == []
 
 
@@ -237,3 +237,23 @@ def test_a_phone_that_signed_out_is_silent(engine, home, neighbours, phones):
     channel = Recorder()
     work(engine, DUE, {"push": channel}, "w")
     assert sorted(endpoint for endpoint, _ in channel.sent) == ["helper", "owner"]
+
+
+@pytest.mark.parametrize("seconds", [7200.0, 999_999_999.0, 251_700_000_000.0])
+def test_however_long_a_push_service_asks_for_it_is_tried_again_within_the_hour(engine, home, phones, seconds):
+    asks = Outcome("later", "the push service answered 503", seconds)
+    channel = Recorder(answers={"helper": [asks]})
+    keep(engine, home, CATCH)
+    work(engine, DUE, {"push": channel}, "w")
+    assert sorted(name for name, _ in channel.sent) == ["keeper", "owner"]
+    work(engine, DUE + HOUR + timedelta(seconds=5), {"push": channel}, "w")
+    assert sorted(name for name, _ in channel.sent) == ["helper", "keeper", "owner"]
+
+
+def test_one_persons_many_slow_phones_do_not_outlast_the_lease_of_others(engine, home, neighbours, monkeypatch):
+    monkeypatch.setattr(working, "LONGEST_FOR_ONE_SECONDS", -1.0)
+    subscribe(engine, neighbours.helper, "helper", DUE)
+    channel = Recorder()
+    keep(engine, home, CATCH)
+    done = work(engine, DUE, {"push": channel}, "w")
+    assert (done.put_off, channel.sent) == (1, [])

@@ -182,7 +182,8 @@ def _seconds(retry_after: str | None, now: datetime) -> float:
         return float(text[:9])
     try:
         date = parsedate_to_datetime(text)
-    except ValueError:
+        aware = date if date.tzinfo else date.replace(tzinfo=UTC)
+        return max((aware - now).total_seconds(), 0.0)
+    except (ValueError, OverflowError):
+        # No date at all, or one of a year that there is not.
         return 0.0
-    aware = date if date.tzinfo else date.replace(tzinfo=UTC)
-    return max((aware - now).total_seconds(), 0.0)

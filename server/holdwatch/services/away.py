@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import datetime
 from typing import Any, Protocol
 
 import sqlalchemy as sa
@@ -21,6 +22,13 @@ class Written(Protocol):
     kind: str
 
     def value(self, name: str) -> Any: ...
+
+
+def is_away(db: sa.Connection, household_id: str, person_id: str, at: datetime) -> bool:
+    """Whether that person is not at home at that time."""
+    his = (away.c.household_id == household_id, away.c.person_id == person_id)
+    then = (away.c.since_at <= milliseconds(at), away.c.until_at > milliseconds(at))
+    return db.execute(sa.select(away.c.record_id).where(*his, *then).limit(1)).first() is not None
 
 
 def note_absences(db: sa.Connection, household_id: str, written: Iterable[Written]) -> None:

@@ -42,14 +42,16 @@ def read_kept(db: sa.Connection, household_id: str, brood_id: str) -> dict[str, 
     return {row.key: kept(row) for row in db.execute(query)}
 
 
-def owed_to(db: sa.Connection, household_id: str, broods: Sequence[str], now: datetime) -> list[tuple[str, str]]:
-    """Those broods, by household and id, for which something stands that is asked for once a brood is over."""
+def owed_to(
+    db: sa.Connection, household_id: str, broods: Sequence[str], is_withdrawn: bool, now: datetime
+) -> list[tuple[str, str]]:
+    """Those broods, by household and id, for which something that is asked for once a brood is over stands, or did."""
     table = tables.duty
     wanted = (
         table.c.household_id == household_id,
         table.c.brood_id.in_(broods),
         table.c.kind.in_(sorted(AFTERWARDS - {"pumps_on"})),
-        table.c.withdrawn_at.is_(None),
+        table.c.withdrawn_at.is_not(None) if is_withdrawn else table.c.withdrawn_at.is_(None),
         table.c.until_at > milliseconds(now),
     )
     found = db.scalars(sa.select(table.c.brood_id).where(*wanted).distinct())
@@ -139,7 +141,7 @@ def _row(household_id: str, one: Kept) -> dict[str, Any]:
         "due_at": milliseconds(duty.due_at),
         "tell_at": milliseconds(duty.tell_at),
         "until_at": milliseconds(duty.until_at),
-        "ask_at": milliseconds(first_asked_at(duty)),
+        "ask_at": milliseconds(min([first_asked_at(duty), *(until for _, until in duty.put_off)])),
         "version": one.version,
         "sequence": one.sequence,
         "queued": False,

@@ -17,6 +17,7 @@ from ...domain.duties.morning import next_morning, of_the_day
 from ...records.instants import from_milliseconds, milliseconds
 from ...store.tables import delivery, duty, person, reminder_wish
 from ...store.upsert import inserting
+from ..away import is_away
 from .kept import Kept, kept
 from .wishes import wish_in
 
@@ -50,7 +51,9 @@ def _plan(db: sa.Connection, row: Any, now: datetime) -> bool:
     db.execute(sa.update(reminder_wish).filter_by(**mine).values(next_morning_at=following))
     _forget_those_before(db, row.household_id, row.person_id, now)
     is_late = now >= at + OF_USE
-    if is_late or not _asked_of(db, row.household_id, row.person_id, now):
+    if is_late or is_away(db, row.household_id, row.person_id, now):
+        return False
+    if not _asked_of(db, row.household_id, row.person_id, now):
         return False
     day = at.astimezone(wish.zone).date().isoformat()
     span = {"due_at": at, "tell_at": at, "ask_at": at, "until_at": at + OF_USE}

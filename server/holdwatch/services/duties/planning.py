@@ -22,7 +22,7 @@ from .kept import Kept, owed_to, read_kept, renewed, withdraw, write_kept
 CLAIMS = ("taken", "handed_back", "done", "later", "skipped", "loose_fry_handled")
 # Of a tank whose lamp times nobody has said; phones take the same.
 USUAL_LAMPS = (("lamps_out", "21:00"), ("lamps_on", "09:00"))
-ATE = "ate"
+ATE, MISTAKE = "ate", "mistake"
 HOLDING = ("eggs", "eyed", "held_young", "releasing")
 Body = dict[str, Any]
 
@@ -62,9 +62,10 @@ def plan(db: sa.Connection, household_id: str, story: Told, forecast: Mapping[st
     nest = forecast.get("way") == NEST
     watched = _watched(story, departures(db, household_id), zone, nest)
     duties = () if story.taken_away() else planned(watched, outlook(forecast), standing, now)
-    if watched.ended is None:
-        # He holds again, so nothing of what he was owed after the last time is asked for any more.
-        ask_for_broods(db, owed_to(db, household_id, [other.id for other in story.earlier], now), now)
+    if watched.ended in (None, MISTAKE):
+        # He holds again, so nothing of what he was owed after the last time is asked for any more; or he never did.
+        is_withdrawn = watched.ended == MISTAKE
+        ask_for_broods(db, owed_to(db, household_id, [other.id for other in story.earlier], is_withdrawn, now), now)
     return keep_plan(db, household_id, story.brood.id, before, duties, zone, now)
 
 
@@ -129,10 +130,17 @@ def _over(story: Told) -> Over | None:
     if how is None or at is None:
         return None
     ate = [record.value("at") for record in story.feedings if record.value("took") == ATE and not record.value("gone")]
-    meals = tuple(parse_instant(text) for text in ate if text)
+    seen = (look.at for look in looks_of(story.looks) if look.food == ATE and not look.recalled)
+    meals = (*(parse_instant(text) for text in ate if text), *seen)
     caught = {mark.value("about") for mark in story.earlier_catches}
-    others = [other for other in story.earlier if other.id not in caught]
+    others = [other for other in story.earlier if other.id not in caught and _began_after(other, at)]
     return Over(how, at, meals, any(not other.value("ended") and not other.value("gone") for other in others))
+
+
+def _began_after(brood: Stored, at: datetime) -> bool:
+    """Whether it was written down as one that came later; one that nobody ever closed says nothing of today."""
+    written = brood.value("at")
+    return written is None or parse_instant(written) > at
 
 
 def claims_in(records: Sequence[Stored], left: Departures) -> Iterator[Mark]:

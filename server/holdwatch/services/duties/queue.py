@@ -18,7 +18,7 @@ import sqlalchemy as sa
 
 from ...channels.message import AGAIN, DUE, MOVED, WITHDRAWN, Address, Message
 from ...channels.words import MORNING, URGENT
-from ...domain.duties.turns import IN_TURN, Asking, asking
+from ...domain.duties.turns import ASKED_BEFORE, IN_TURN, Asking, asking
 from ...records.instants import milliseconds
 from ...store.tables import delivery, duty, person
 from ...store.upsert import inserting
@@ -54,8 +54,8 @@ class Claimed:
     """What a summary of the morning says."""
 
 
-def queue_due(db: sa.Connection, channels: Collection[str], now: datetime) -> int:
-    """Queue the deliveries of what people are to be told by now; how many duties that were."""
+def queue_due(db: sa.Connection, channels: Collection[str], now: datetime) -> tuple[int, int]:
+    """Queue the deliveries of what people are to be told by now; of how many duties, and how many it looked at."""
     query = (
         sa.select(duty)
         .where(duty.c.queued.is_(False), duty.c.ask_at <= milliseconds(now))
@@ -66,15 +66,16 @@ def queue_due(db: sa.Connection, channels: Collection[str], now: datetime) -> in
     # What is over has nothing to tell, and is not looked at again either, unless it changes.
     turns = cache(partial(whose_turn, db))
     steps = [(row, _step(row, turns, now) if _is_standing(row, now) else OVER) for row in db.execute(query).all()]
-    told = [(row, step) for row, step in steps if step.whom != NOBODY]
+    told = [(row, step) for row, step in steps if step.whom != NOBODY or (step is not OVER and row.put_off != "{}")]
     for channel in sorted(channels):
         _queue_by(db, told, channel, now)
     wishes = cache(partial(wishes_of, db))
     for row, _ in told:
+        _leave_to_their_time(db, row, now)
         _heed(db, kept(row), row.household_id, wishes(row.household_id), now)
     if steps:
         db.execute(_look_again(), [_look(row, step) for row, step in steps])
-    return len(told)
+    return len(told), len(steps)
 
 
 def _step(row: Any, turns: Callable[[str, date, datetime], frozenset[str]], now: datetime) -> Asking:
@@ -89,12 +90,26 @@ def _queue_by(db: sa.Connection, told: Sequence[tuple[Any, Asking]], channel: st
         db.execute(_insert_due(db, _are_among(everybodys), channel, None, now))
     for row, step in told:
         mine = _are_among([row])
-        if step.whom is not None:
+        if step.whom:
             db.execute(_insert_due(db, mine, channel, step.whom, now))
-        for person_id in sorted(step.again):
+        for person_id in sorted(step.again - _waiting_for_their_time(row, now)):
             db.execute(_insert_again(db, (*mine, _was_asked_early(channel)), channel, person_id, row.tell_at))
         for person_id, until in json.loads(row.put_off).items():
             db.execute(_insert_again(db, mine, channel, person_id, until))
+
+
+def _waiting_for_their_time(row: Any, now: datetime) -> set[str]:
+    """Those who said *later*, and whose time is still to come."""
+    return {person_id for person_id, until in json.loads(row.put_off).items() if until > milliseconds(now)}
+
+
+def _leave_to_their_time(db: sa.Connection, row: Any, now: datetime) -> None:
+    """Whoever put it off hears of it when he said, and not now that others do."""
+    waiting = _waiting_for_their_time(row, now)
+    if waiting:
+        fresh = (delivery.c.matter == DUE, delivery.c.state == "waiting", delivery.c.tries == 0)
+        its = sa.delete(delivery).filter_by(household_id=row.household_id, duty_key=row.key, version=row.version)
+        db.execute(its.where(*fresh, delivery.c.person_id.in_(sorted(waiting))))
 
 
 def _are_among(rows: Sequence[Any]) -> tuple[sa.ColumnElement[bool], ...]:
@@ -148,9 +163,10 @@ def claim(db: sa.Connection, channels: Collection[str], worker_name: str, now: d
     # They were locked as they were found: nobody has taken one of them since.
     db.execute(_take(), [{**named(_key(row)), "until": until, "by": worker_name} for row in due])
     known = addresses_of(db, {(row.household_id, row.person_id, row.channel) for row in due})
+    # Links are cleared away by households: in one order, so that no two workers wait for each other.
     return [
         _claimed(db, row, known.get((row.household_id, row.person_id, row.channel), ()), until, worker_name, now)
-        for row in due
+        for row in sorted(due, key=lambda row: row.household_id)
     ]
 
 
@@ -207,13 +223,21 @@ def _next() -> sa.Select:
     )
 
 
+def _first_asked_at() -> sa.ColumnElement[int]:
+    """As `first_asked_at` of a duty, where it stands."""
+    before = duty.c.due_at - int(ASKED_BEFORE.total_seconds() * 1000)
+    is_early = sa.and_(duty.c.kind.in_(sorted(IN_TURN)), before < duty.c.tell_at)
+    return sa.case((is_early, before), else_=duty.c.tell_at)
+
+
 def _was_asked_early(channel: str) -> sa.ColumnElement[bool]:
     """Whether the person was told of the duty, as it stands now, before it was time."""
     early = delivery.alias("early")
     return sa.exists().where(
         *(early.c[name] == duty.c[name] for name in ("household_id", "version")),
         *(early.c.duty_key == duty.c.key, early.c.person_id == person.c.person_id),
-        *(early.c.channel == channel, early.c.matter == DUE, early.c.state == "sent", early.c.next_at < duty.c.tell_at),
+        *(early.c.channel == channel, early.c.matter.in_([DUE, MOVED]), early.c.state == "sent"),
+        *(early.c.next_at >= _first_asked_at(), early.c.next_at < duty.c.tell_at),
     )
 
 
@@ -225,7 +249,7 @@ def _insert_due(
     is_told = sa.exists().where(
         *(hears.c[name] == duty.c[name] for name in ("household_id", "version")),
         *(hears.c.duty_key == duty.c.key, hears.c.person_id == person.c.person_id),
-        *(hears.c.channel == channel, hears.c.matter == MOVED, hears.c.next_at >= duty.c.tell_at),
+        *(hears.c.channel == channel, hears.c.matter == MOVED, hears.c.next_at >= _first_asked_at()),
     )
     asked = () if whom is None else (person.c.person_id.in_(sorted(whom)),)
     told = (*mine, *asked, concerns(person.c.person_id), may_be_told(now), sa.not_(is_told))

@@ -23,6 +23,8 @@ Answers = Sequence[tuple[Address, Outcome]]
 
 FIRST_WAIT = timedelta(seconds=30)
 LONGEST_WAIT = timedelta(minutes=15)
+# Whatever a push service asks for: a phone of somebody's own choosing must not put a night off for ever.
+LONGEST_ASKED_SECONDS = 3600.0
 # Somebody who runs the server must mend something first.
 REFUSED_WAIT = timedelta(hours=1)
 NO_WAY = "no phone of this person gets reminders"
@@ -47,7 +49,7 @@ def settled(claimed: Claimed, answers: Answers) -> Settled:
     refused = [outcome for _, outcome in answers if outcome.result == "refused"]
     trouble = next((outcome.detail for outcome in later + refused), None)
     if later:
-        asked = timedelta(seconds=max(outcome.retry_after_seconds for outcome in later))
+        asked = timedelta(seconds=min(max(outcome.retry_after_seconds for outcome in later), LONGEST_ASKED_SECONDS))
         return Settled("waiting", reached, max(asked, _back_off(claimed.tries)), trouble)
     if reached:
         return Settled("sent", reached, timedelta(0), trouble)

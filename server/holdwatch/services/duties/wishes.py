@@ -37,7 +37,7 @@ def wish_of(db: sa.Connection, who: Who) -> Wish:
 
 def keep_wish(db: sa.Connection, who: Who, wish: Wish, now: datetime) -> None:
     """Let a person's wishes be these."""
-    morning = wish.morning_at and next_morning(wish.morning_at, wish.zone, now)
+    morning = _next_morning(db, who, wish, now)
     row = {
         "household_id": who.household_id,
         "person_id": who.person_id,
@@ -47,9 +47,18 @@ def keep_wish(db: sa.Connection, who: Who, wish: Wish, now: datetime) -> None:
         "catch_breaks_quiet": wish.catch_breaks_quiet,
         "email": wish.email,
         "morning_at": _text(wish.morning_at),
-        "next_morning_at": milliseconds(morning) if morning else None,
+        "next_morning_at": morning,
     }
     db.execute(upserting(db, reminder_wish).values(row))
+
+
+def _next_morning(db: sa.Connection, who: Who, wish: Wish, now: datetime) -> int | None:
+    """When his next summary is due: as it was, where he changed nothing of it, for it may be due this very minute."""
+    own = sa.select(reminder_wish).filter_by(household_id=who.household_id, person_id=who.person_id)
+    row = db.execute(own).first()
+    if row is not None and (row.morning_at, row.zone) == (_text(wish.morning_at), wish.zone.key):
+        return row.next_morning_at
+    return milliseconds(next_morning(wish.morning_at, wish.zone, now)) if wish.morning_at else None
 
 
 def phone_of(db: sa.Connection, who: Who) -> Address | None:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import astuple, dataclass, replace
+from dataclasses import astuple, dataclass, field, replace
 from datetime import datetime, timedelta
 from time import monotonic
 
 import sqlalchemy as sa
 
-from ...channels.message import Channel
+from ...channels.message import Address, Channel, Outcome
 from ...channels.words import message_of
 from ...store.database import writing
 from .mornings import queue_mornings
@@ -21,6 +21,7 @@ from .settling import Answers, State, settle
 HANDS = 8
 """Messages that are handed over at once: nearly all of their time is waiting for somebody else's server."""
 MESSAGES_A_ROUND = 200
+LONGEST_FOR_ONE_SECONDS = 60.0
 SENDING_A_ROUND = timedelta(seconds=30)
 """After so long the other work of a round has its turn again, however slow push services are."""
 
@@ -34,6 +35,8 @@ class WorkDone:
     sent: int = 0
     put_off: int = 0
     no_way: int = 0
+    looked_at: int = field(default=0, compare=False)
+    """Duties whose time to be looked at had come, told or not: more may be waiting behind them."""
 
     def __bool__(self) -> bool:
         return any(astuple(self))
@@ -50,7 +53,7 @@ def work(engine: sa.Engine, now: datetime, channels: Mapping[str, Channel], work
         dropped = drop_useless(db, now)
         queued = queue_news(db, channels, now)
         queue_mornings(db, now)
-        queued += queue_due(db, channels, now)
+        told, looked_at = queue_due(db, channels, now)
         claimed = claim(db, channels, worker_name, now, HANDS)
     states: list[State] = []
     with ThreadPoolExecutor(HANDS, thread_name_prefix="sending") as hands:
@@ -61,20 +64,29 @@ def work(engine: sa.Engine, now: datetime, channels: Mapping[str, Channel], work
                 both = zip(claimed, answers, strict=True)
                 handed = [(one, answer.result()) for one, answer in both if answer.exception() is None]
                 states += settle(db, handed, clock())
-                more = not faults and len(states) < MESSAGES_A_ROUND and clock() < now + SENDING_A_ROUND
+            more = not faults and len(states) < MESSAGES_A_ROUND and clock() < now + SENDING_A_ROUND
+            # Apart: what went out must not be undone by anything that goes wrong from here on.
+            with writing(engine) as db:
                 claimed = claim(db, channels, worker_name, clock(), HANDS if more else 0)
             # A fault of ours in one message must not have the others sent again.
             for fault in faults:
                 raise fault
-    return WorkDone(queued, dropped, states.count("sent"), states.count("waiting"), states.count("no_way"))
+    sent = WorkDone(queued + told, dropped, states.count("sent"), states.count("waiting"), states.count("no_way"))
+    return replace(sent, looked_at=looked_at)
 
 
 def _send(claimed: Claimed, channels: Mapping[str, Channel], now: datetime) -> Answers:
     kept = claimed.kept
     told = claimed.summary or message_of(kept.duty, kept.zone, now, claimed.key["matter"], kept.was_due_at)
     message = replace(told, link_path=claimed.link_path)
-    channel = channels[claimed.key["channel"]]
-    return [(address, channel.send(address, message, now)) for address in claimed.addresses]
+    channel, begun = channels[claimed.key["channel"]], monotonic()
+
+    def send(address: Address) -> Outcome:
+        # Nobody's phones may take so long that the lease of others', handed over beside them, ends.
+        is_late = monotonic() - begun > LONGEST_FOR_ONE_SECONDS
+        return Outcome("later", "the others took too long") if is_late else channel.send(address, message, now)
+
+    return [(address, send(address)) for address in claimed.addresses]
 
 
 def _running(now: datetime) -> Callable[[], datetime]:

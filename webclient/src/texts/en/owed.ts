@@ -4,7 +4,7 @@ import type { DutyKind } from './tonight';
 export const owed: Readonly<Record<string, DutyKind>> = {
   pumps_on: { title: 'Pumps back on', text: 'Pumps and flow on, lids closed, the lamp timer back to automatic.', not: 'Dry hands at plugs and sockets.' },
   part_pair: { title: 'Let him recover, apart', text: 'Part him from the female, or she may have him hold again at once. Small meals for ten days.', not: 'No chasing: a night in a dark, quiet place is worth more than a day’s hurry.' },
-  eating_again: { title: 'See whether he eats again', text: 'A meal that is written down answers it. If he has taken nothing for three days since his brood ended, ask a vet who knows fish.', not: 'No medicine on suspicion.' },
+  eating_again: { title: 'See whether he eats again', text: 'Once he has eaten, say that it is done. If he has taken nothing for three days since his brood ended, ask a vet who knows fish.', not: 'No medicine on suspicion.' },
   condition_check: { title: 'See how his condition is', text: 'By day light: is his belly round, are his fins whole? If not, small meals go on.', not: 'No pairing yet.' },
   rest_over: { title: 'He has rested a month', text: 'If belly and fins are full he may be paired again; if not, give him longer.', not: 'Not with a sister or a daughter, nor a fish of the same delivery.' },
 };
