@@ -13,6 +13,7 @@ import pytest
 
 from channels.push_endpoint import PushEndpoint
 from channels.test_push import KEY, NOW, address, message
+from holdwatch.channels import direct
 from holdwatch.channels.budget import Budget
 from holdwatch.channels.endpoints import EndpointRules
 from holdwatch.channels.push import PushChannel
@@ -88,6 +89,16 @@ def test_a_line_is_kept_once_its_answer_is_read_to_the_end(channel, phone, answe
         phone = replace(phone, endpoint=f"http://127.0.0.1:{there.port}/push")
         assert [channel.send(phone, message(), NOW).result for _ in range(4)] == ["sent"] * 4
     assert (there.lines, len(there.asked)) == (lines, 4)
+
+
+def test_a_line_that_lay_idle_is_not_trusted(channel, phone, monkeypatch):
+    monkeypatch.setattr(direct, "KEPT_SECONDS", 0.05)
+    with service(TAKEN + b"Content-Length: 0\r\n\r\n") as there:
+        phone = replace(phone, endpoint=f"http://127.0.0.1:{there.port}/push")
+        for _ in range(2):
+            assert channel.send(phone, message(), NOW).result == "sent"
+            sleep(0.1)
+    assert there.lines == 2
 
 
 @pytest.mark.parametrize("path", ["/push/ada", "//other.example.net/ada", "/a%2Fb?token=1&x=a/b", "", "?only=query"])

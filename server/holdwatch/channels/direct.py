@@ -6,6 +6,7 @@ import socket
 import ssl
 from collections.abc import Mapping
 from dataclasses import dataclass
+from time import monotonic
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -21,6 +22,7 @@ from .endpoints import PORTS, EndpointRules, EndpointUnknown, Resolve, checked_a
 LONGEST_ANSWER = 2048
 KEPT_LINES = 16
 """To one push service, for the next messages; and as many services."""
+KEPT_SECONDS = 60.0
 # Nought would mean for ever.
 NO_TIME = 0.001
 
@@ -38,6 +40,12 @@ class BoundedConnection(HTTPConnection):
     """A connection whose line is cut when the time of its message is up, whether it is new or was kept."""
 
     held_by: Budget | None = None
+    asked_at: float = 0.0
+
+    @property
+    def is_connected(self) -> bool:
+        """Whether the line may be used again: one that lay idle may have been dropped on the way without a word."""
+        return super().is_connected and monotonic() - self.asked_at < KEPT_SECONDS
 
     def _new_conn(self) -> socket.socket:
         self.timeout = max(current().left(), NO_TIME)
@@ -47,6 +55,7 @@ class BoundedConnection(HTTPConnection):
         """Ask; a connection that was kept from an earlier message is held anew."""
         if self.sock is not None and self.held_by is not current():
             self._held(self.sock)
+        self.asked_at = monotonic()
         super().request(*asked, **more)
 
     def _held(self, line: socket.socket) -> socket.socket:
