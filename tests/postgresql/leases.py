@@ -13,7 +13,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from holdwatch.records.instants import milliseconds
-from holdwatch.services.duties.queue import LEASE
+from holdwatch.services.duties.claiming import LEASE
 from holdwatch.store.database import reading, writing
 
 WATCH = """

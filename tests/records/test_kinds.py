@@ -15,6 +15,7 @@ FIELDS = [(kind, name) for kind, schema in KINDS.items() for name in schema.fiel
 GOOD = {
     "about": "017f22e2-79b0-7cc3-98c4-dc0c0c07398f",
     "zone": "Europe/Berlin",
+    "weekdays": "TU,TH",
     "species": "pterapogon_kauderni",
     "lamps_out": "21:30",
     "lamps_on": "07:00",

@@ -16,7 +16,7 @@ from domain.hold import BROOD, local
 from holdwatch.channels.message import Address, Message, Outcome
 from holdwatch.domain.duties import Duty
 from holdwatch.services.duties import WorkDone, work, working
-from holdwatch.services.duties.queue import LEASE, claim
+from holdwatch.services.duties.claiming import LEASE, claim
 from holdwatch.services.duties.settling import LONGEST_WAIT, settle
 from holdwatch.services.duties.working import HANDS
 from holdwatch.store.database import open_database, writing

@@ -16,7 +16,7 @@ from ...channels.message import Address, Outcome
 from ...records.instants import milliseconds
 from ...store.tables import delivery, push_subscription
 from .addresses import MAIL
-from .queue import Claimed, is_named, named
+from .claiming import Claimed, is_named, named
 
 State = Literal["sent", "waiting", "no_way"]
 Answers = Sequence[tuple[Address, Outcome]]

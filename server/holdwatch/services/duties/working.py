@@ -13,9 +13,10 @@ import sqlalchemy as sa
 from ...channels.message import Address, Channel, Outcome
 from ...channels.words import message_of
 from ...store.database import writing
+from .claiming import Claimed, claim, drop_useless
 from .mornings import queue_mornings
 from .news import queue_news
-from .queue import Claimed, claim, drop_useless, queue_due
+from .queue import queue_due
 from .settling import Answers, State, settle
 
 HANDS = 8
