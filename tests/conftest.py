@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import signal
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -16,6 +17,9 @@ from holdwatch.services.identity import new_identity
 from holdwatch.store.database import open_database, writing
 from holdwatch.store.migrate import migrate
 from people import ORIGIN, PASSWORD, Clock, Neighbours, Visitors, settle, visiting
+
+# Started in the background of a shell we ignore Ctrl+C, and would hand that down to servers that are stopped by it.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture(scope="session")

@@ -202,6 +202,10 @@ def _handler(endpoint: PushEndpoint) -> type[BaseHTTPRequestHandler]:
 
         def do_POST(self) -> None:
             body = self.rfile.read(int(self.headers.get("Content-Length", 0)))
+            if len(body) < int(self.headers.get("Content-Length", 0)):
+                # The sender is gone in the middle of a message: no push service would take it.
+                self.close_connection = True
+                return
             headers = {name.lower(): value for name, value in self.headers.items()}
             status, more = endpoint.take(self.path, headers, body)
             self.send_response(status)
