@@ -22,6 +22,13 @@ def dark(browser: Browser, example: House) -> Iterator[Page]:
         yield page
 
 
+@pytest.fixture
+def house(tmp_path: Path) -> Iterator[House]:
+    """A household of its own: in the one that all share others may have done the duties of this evening."""
+    with running(tmp_path, DAYTIME, "--example") as own:
+        yield own
+
+
 # From before the first paint; what moves within half a second of a tap is not counted.
 NOTE_SHIFTS = """
 globalThis.shifted = 0;
@@ -83,9 +90,9 @@ def test_a_desk_shows_the_duties_beside_the_males_and_leaves_no_half_of_it_empty
 
 
 @pytest.mark.parametrize("view", [DAY, View("light", 768)], ids=lambda view: str(view.width))
-def test_the_males_stay_where_they_are_when_the_duties_come(browser: Browser, example: House, view: View):
-    with visiting(browser, example, view, script=NOTE_SHIFTS) as page:
-        page.goto(f"{example.origin}/")
+def test_the_males_stay_where_they_are_when_the_duties_come(browser: Browser, house: House, view: View):
+    with visiting(browser, house, view, script=NOTE_SHIFTS) as page:
+        page.goto(f"{house.origin}/")
         expect(page.get_by_role("button", name="Skip: Look at the feeding")).to_be_visible()
         # Until it was painted, and the observer was told.
         page.wait_for_timeout(500)
@@ -121,8 +128,8 @@ def test_two_males_due_close_together_are_offered_one_night_below_their_cards(br
         expect(page.get_by_role("heading", name="Comma", level=1)).to_be_visible()
 
 
-def test_at_a_desk_the_duties_print_as_a_card_that_says_how_what_not_and_whom_to_ask(browser: Browser, example: House):
-    with visiting(browser, example, DESK) as page:
+def test_at_a_desk_the_duties_print_as_a_card_that_says_how_what_not_and_whom_to_ask(browser: Browser, house: House):
+    with visiting(browser, house, DESK) as page:
         page.evaluate("globalThis.printed = 0; globalThis.print = () => { globalThis.printed += 1; }; null")
         page.get_by_role("button", name="Print as a card for the door").click()
         assert page.evaluate("globalThis.printed") == 1
