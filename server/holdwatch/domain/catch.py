@@ -10,7 +10,11 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+from .wall import wall_instant
+
 DARK_BEFORE_CATCH = timedelta(minutes=60)
+FED_BEFORE_LAMPS_OUT = timedelta(hours=2)
+"""When the evening's feeding is, as nobody says it (assumption)."""
 NIGHTS = 21
 AS_GOOD = 0.005
 WORTH_A_CHANGE = 0.01
@@ -58,20 +62,16 @@ def catch_instant(day: date, zone: ZoneInfo, lamps_out: time) -> datetime:
 def lamps_out_instant(day: date, zone: ZoneInfo, lamps_out: time) -> datetime:
     """Return the first local time `lamps_out` after the noon of `day`, in UTC."""
     evening = day if lamps_out > NOON else day + timedelta(days=1)
-    return _instant(evening, lamps_out, zone)
+    return wall_instant(evening, lamps_out, zone)
 
 
 def lamps_on_instant(day: date, zone: ZoneInfo, lamps_out: time, lamps_on: time) -> datetime:
     """Return the first local time `lamps_on` after the lamps-out of the night that begins on `day`, in UTC."""
     out = lamps_out_instant(day, zone, lamps_out)
     morning = out.astimezone(zone).date()
-    while _instant(morning, lamps_on, zone) <= out:
+    while wall_instant(morning, lamps_on, zone) <= out:
         morning += timedelta(days=1)
-    return _instant(morning, lamps_on, zone)
-
-
-def _instant(day: date, at: time, zone: ZoneInfo) -> datetime:
-    return datetime.combine(day, at.replace(fold=0), tzinfo=zone).astimezone(UTC)
+    return wall_instant(morning, lamps_on, zone)
 
 
 def recommended(prospects: Sequence[Prospect], announced: date | None = None) -> Prospect | None:

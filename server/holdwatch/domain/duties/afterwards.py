@@ -18,7 +18,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from ..catch import lamps_on_instant, lamps_out_instant
 from .duty import Duty, Kind, brood_key
 from .outlook import Lamps
 
@@ -28,10 +27,9 @@ PUMPS_ON_OF_USE = timedelta(hours=12)
 PARTED_OF_USE = timedelta(days=3)
 EATING_AFTER = timedelta(days=3)
 SMALL_MEALS = timedelta(days=10)
+# Whoever has not seen to it by then is not nagged about it every evening.
 CHECK_OF_USE = timedelta(days=3)
-"""So long it is shown; whoever has not seen to it by then will not be nagged about it every evening."""
 REST = timedelta(days=30)
-FED_BEFORE_LAMPS_OUT = timedelta(hours=2)
 
 
 @dataclass(frozen=True)
@@ -47,10 +45,10 @@ class Over:
 def planned_afterwards(
     brood: str, over: Over, lamps: Lamps, nest: bool, kept: Mapping[str, Duty], now: datetime
 ) -> Iterator[Duty]:
-    """The duties that are still of use at `now`."""
+    """The duties that are still of use at `now`; `kept` are those that stand, without what people said of them."""
     for duty in _wanted(brood, over, lamps, nest):
         before = kept.get(duty.key)
-        stands = replace(before, done_at=None) if before is not None and before.tell_at <= now else duty
+        stands = before if before is not None and before.tell_at <= now else duty
         if stands.until_at > now:
             yield _eaten(stands, over)
 
@@ -60,10 +58,10 @@ def _wanted(brood: str, over: Over, lamps: Lamps, nest: bool) -> Iterator[Duty]:
         yield _duty("pumps_on", brood, over.at + PUMPS_ON_AFTER, PUMPS_ON_OF_USE, lamps)
     if nest or over.holds_again or over.how not in ENDS:
         return
-    yield _duty("part_pair", brood, _next_morning(over.at, lamps), PARTED_OF_USE, lamps)
-    yield _duty("eating_again", brood, _at_the_feeding(over.at + EATING_AFTER, lamps), CHECK_OF_USE, lamps)
-    yield _duty("condition_check", brood, _at_the_feeding(over.at + SMALL_MEALS, lamps), CHECK_OF_USE, lamps)
-    yield _duty("rest_over", brood, _at_the_feeding(over.at + REST, lamps), CHECK_OF_USE, lamps)
+    yield _duty("part_pair", brood, lamps.morning(lamps.night_of(over.at)), PARTED_OF_USE, lamps)
+    yield _duty("eating_again", brood, lamps.feeding(lamps.night_of(over.at + EATING_AFTER)), CHECK_OF_USE, lamps)
+    yield _duty("condition_check", brood, lamps.feeding(lamps.night_of(over.at + SMALL_MEALS)), CHECK_OF_USE, lamps)
+    yield _duty("rest_over", brood, lamps.feeding(lamps.night_of(over.at + REST)), CHECK_OF_USE, lamps)
 
 
 def _duty(kind: Kind, brood: str, at: datetime, of_use: timedelta, lamps: Lamps) -> Duty:
@@ -73,11 +71,3 @@ def _duty(kind: Kind, brood: str, at: datetime, of_use: timedelta, lamps: Lamps)
 def _eaten(duty: Duty, over: Over) -> Duty:
     meals = [at for at in over.meals if over.at < at < duty.until_at]
     return replace(duty, done_at=min(meals, default=None)) if duty.kind == "eating_again" else duty
-
-
-def _next_morning(at: datetime, lamps: Lamps) -> datetime:
-    return lamps_on_instant(lamps.night_of(at), lamps.zone, lamps.out, lamps.on)
-
-
-def _at_the_feeding(at: datetime, lamps: Lamps) -> datetime:
-    return lamps_out_instant(lamps.night_of(at), lamps.zone, lamps.out) - FED_BEFORE_LAMPS_OUT

@@ -3,23 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+from ..wall import wall_instant
 from .duty import LOOSE, Duty
 
 AHEAD = timedelta(hours=24)
 
 
 def next_morning(wall: time, zone: ZoneInfo, after: datetime) -> datetime:
-    """The next instant later than `after` at which clocks of `zone` show `wall`, in UTC.
-
-    A time that the clocks leave out is told by the offset before they went forward, and of one that comes twice the
-    first counts (RFC 5545, 3.3.5).
-    """
+    """The next instant later than `after` at which clocks of `zone` show `wall` (`wall_instant`), in UTC."""
     today = after.astimezone(zone).date()
     # A zone may have left out a whole day.
-    return min(at for days in range(-1, 4) if (at := _at(today + timedelta(days), wall, zone)) > after)
+    return min(at for days in range(-1, 4) if (at := wall_instant(today + timedelta(days), wall, zone)) > after)
 
 
 def of_the_day(duties: Iterable[Duty], person: str, now: datetime) -> tuple[Duty, ...]:
@@ -27,7 +24,3 @@ def of_the_day(duties: Iterable[Duty], person: str, now: datetime) -> tuple[Duty
     standing = (duty for duty in duties if duty.done_at is None and now < duty.until_at and duty.due_at < now + AHEAD)
     his = (duty for duty in standing if duty.taken_by in (None, person) or duty.kind in LOOSE)
     return tuple(sorted(his, key=lambda duty: (duty.due_at, duty.key)))
-
-
-def _at(day: date, wall: time, zone: ZoneInfo) -> datetime:
-    return datetime.combine(day, wall.replace(fold=0), zone).astimezone(UTC)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from ..catch import catch_instant, lamps_on_instant, lamps_out_instant, night_of
+from ..catch import FED_BEFORE_LAMPS_OUT, catch_instant, lamps_on_instant, lamps_out_instant, night_of
 from ..looks import DIM_WHITE, Look
 from ..species import IN_THE_MOUTH
 
@@ -26,6 +26,14 @@ class Lamps:
     def night_of(self, at: datetime) -> date:
         """The date of the night that is or comes next at an instant."""
         return night_of(at, self.zone, self.out, self.on)
+
+    def feeding(self, night: date) -> datetime:
+        """When the evening's feeding on `night` is, in UTC."""
+        return lamps_out_instant(night, self.zone, self.out) - FED_BEFORE_LAMPS_OUT
+
+    def morning(self, night: date) -> datetime:
+        """When they come on after `night`, in UTC."""
+        return lamps_on_instant(night, self.zone, self.out, self.on)
 
 
 @dataclass(frozen=True)

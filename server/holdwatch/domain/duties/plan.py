@@ -24,6 +24,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
+from ..catch import FED_BEFORE_LAMPS_OUT
 from ..looks import Look
 from ..species import AT_HATCHING, IN_THE_MOUTH, NEST
 from .afterwards import Over, planned_afterwards
@@ -33,7 +34,6 @@ from .outlook import Lamps, LookAhead, Outlook, surely_empty
 
 CLOCKS_APART = timedelta(minutes=15)
 LOOK_AFTER_LAMPS_OUT = timedelta(minutes=30)
-FED_BEFORE_LAMPS_OUT = timedelta(hours=2)
 LOOKS_PLANNED_NIGHTS = 4
 NEAR_HATCH = timedelta(days=2)
 QUIET_EVENINGS = 3
@@ -79,7 +79,8 @@ def planned(watched: Watched, outlook: Outlook | None, standing: Sequence[Duty],
     if watched.ended is None:
         found += [_looked(duty, seen) for duty in _under_way(seen, outlook, kept, now)]
     elif watched.over is not None:
-        found += [*_acted(watched.over, kept, now), *_owed(watched, watched.over, kept, now)]
+        found += _acted(watched.over, kept, now)
+        found += planned_afterwards(watched.brood, watched.over, watched.lamps, watched.nest, kept, now)
     return tuple(sorted((claimed(duty, watched.marks) for duty in found), key=lambda duty: (duty.due_at, duty.key)))
 
 
@@ -88,10 +89,6 @@ def _acted(over: Over, kept: Mapping[str, Duty], now: datetime) -> Iterator[Duty
     for duty in kept.values():
         if over.how == "caught" and duty.kind in ACTS.values() and duty.until_at > now:
             yield replace(duty, done_at=over.at)
-
-
-def _owed(watched: Watched, over: Over, kept: Mapping[str, Duty], now: datetime) -> Iterator[Duty]:
-    return planned_afterwards(watched.brood, over, watched.lamps, watched.nest, kept, now)
 
 
 def _bare(duty: Duty) -> Duty:

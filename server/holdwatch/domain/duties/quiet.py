@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
+
+from ..wall import wall_instant
 
 # Around the day of `at`: a quiet night may begin the day before, and where a zone left out a whole day (Samoa in
 # December 2011) two days before; where clocks go back over midnight it may have begun on the day that comes next.
@@ -51,8 +53,4 @@ def _quiet_of(day: date, begins: time, ends: time, zone: ZoneInfo) -> tuple[date
     an hour that he named as quiet.
     """
     last_day = day if begins < ends else day + timedelta(days=1)
-    return _instant(day, begins, zone, 0), max(_instant(last_day, ends, zone, fold) for fold in (0, 1))
-
-
-def _instant(day: date, wall: time, zone: ZoneInfo, fold: int) -> datetime:
-    return datetime.combine(day, wall, zone).replace(fold=fold).astimezone(UTC)
+    return wall_instant(day, begins, zone), max(wall_instant(last_day, ends, zone, fold) for fold in (0, 1))

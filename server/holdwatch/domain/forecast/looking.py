@@ -20,7 +20,7 @@ from functools import cached_property
 
 import numpy as np
 
-from holdwatch.domain.catch import AS_GOOD, Night, lamps_on_instant, lamps_out_instant
+from holdwatch.domain.catch import AS_GOOD, FED_BEFORE_LAMPS_OUT, Night, lamps_on_instant, lamps_out_instant
 from holdwatch.domain.clock import days_between
 from holdwatch.domain.forecast.belief import Belief
 from holdwatch.domain.forecast.evidence import Evidence, Tank
@@ -34,7 +34,6 @@ from holdwatch.domain.looks import (
 )
 from holdwatch.domain.species import Profile, Seen
 
-FED_BEFORE_LAMPS_OUT = timedelta(hours=2)
 DARK_BEFORE_LOOK = timedelta(minutes=30)
 ASKED = {
     "daylight": ("mouth", "clutch", "eggs", "tails", "food", "loose_fry"),
