@@ -19,10 +19,9 @@ from ..records.instants import milliseconds
 from ..records.merge import Stamped, canonical, merge
 from ..store import tables
 from ..store.upsert import inserting, upserting
-from .away import note_absences
 from .derived import raise_revision
+from .noting import note
 from .recomputing import ask_for
-from .rota import note_rota
 from .sync.history import Overruled, history_row
 from .sync.stored import Stored, read_stored, write_stored
 from .temperature.keeping import keep_readings
@@ -86,8 +85,7 @@ def _carry_records(
         _ignoring(new, tables.history, _losers(household_id, here, record, number))
         merged.append(_joined(here, record, number))
     write_stored(new, household_id, merged)
-    note_absences(new, household_id, merged)
-    note_rota(new, household_id, merged)
+    note(new, household_id, merged)
     ask_for(new, household_id, merged, set(), now)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
-from typing import Any, Protocol
+from typing import Any
 
 import sqlalchemy as sa
 
@@ -13,17 +13,9 @@ from ..records.instants import milliseconds
 from ..store import tables
 from ..store.among import among, as_one
 from ..store.upsert import inserting
+from .written import Written
 
 THINGS = frozenset({"tank", "fish", "brood"})
-
-
-class Written(Protocol):
-    """As much of a record as is needed here."""
-
-    id: str
-    kind: str
-
-    def value(self, name: str) -> Any: ...
 
 
 def ask_for(db: sa.Connection, household_id: str, written: Iterable[Written], left: set[str], now: datetime) -> None:

@@ -8,8 +8,8 @@ from typing import Any
 import sqlalchemy as sa
 
 from ...domain.duties import LOOSE
-from ...records.instants import milliseconds
-from ...store.tables import away, duty, person, reminder_wish
+from ...store.tables import duty, person, reminder_wish
+from ..away import is_away
 from .addresses import MAIL
 
 LAID_DOWN = (
@@ -47,14 +47,8 @@ def may_be_told(now: datetime) -> sa.ColumnElement[bool]:
     """Whether the person is at home, or has taken the duty wherever he is; where all are away, all hear of it."""
     other = person.alias("other")
     others_here = (other.c.household_id == duty.c.household_id, other.c.removed_at.is_(None))
-    anybody = sa.exists().where(*others_here, _is_at_home(other, now))
-    return sa.or_(duty.c.taken_by == person.c.person_id, _is_at_home(person, now), sa.not_(anybody))
-
-
-def _is_at_home(whom: Any, now: datetime) -> sa.ColumnElement[bool]:
-    gone, at = away.alias(), milliseconds(now)
-    his = (gone.c.household_id == whom.c.household_id, gone.c.person_id == whom.c.person_id)
-    return sa.not_(sa.exists().where(*his, gone.c.since_at <= at, gone.c.until_at > at))
+    anybody = sa.exists().where(*others_here, sa.not_(is_away(other, now)))
+    return sa.or_(duty.c.taken_by == person.c.person_id, sa.not_(is_away(person, now)), sa.not_(anybody))
 
 
 def _has_mail() -> sa.ColumnElement[bool]:

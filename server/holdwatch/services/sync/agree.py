@@ -10,10 +10,9 @@ from typing import Any
 import sqlalchemy as sa
 
 from ..access import Who, still_here
-from ..away import note_absences
 from ..derived import raise_revision
+from ..noting import note
 from ..recomputing import ask_for, asked_for
-from ..rota import note_rota
 from ..watched_water import ask_about_water, is_water_asked_for
 from .bringing import attributing
 from .change import Change, Refusal, Verdict, read_change, said_id
@@ -121,8 +120,7 @@ def _keep(db: sa.Connection, household_id: str, held: Held, revision: int, now: 
     touched = [record for record in held.records.values() if record.revision > revision]
     write_stored(db, household_id, touched)
     write_history(db, household_id, held.lost, {record.id: record.revision for record in touched})
-    note_absences(db, household_id, touched)
-    note_rota(db, household_id, touched)
+    note(db, household_id, touched)
     ask_for(db, household_id, touched, _left(held), now)
     ask_about_water(db, household_id, touched, now)
 
