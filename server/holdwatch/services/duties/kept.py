@@ -23,8 +23,8 @@ class Kept:
     """One duty with its version, the tank's zone for its texts, and whether it was withdrawn.
 
     `news` is what those who were told of it are still to hear: MOVED or WITHDRAWN. `was_due_at` is when it was due
-    before it moved. `sequence` counts every such change, also one that nobody was told of, for a
-    calendar may have shown it.
+    before it moved. `sequence` counts every such change, also one that nobody was told of: a calendar may have shown
+    it.
     """
 
     duty: Duty

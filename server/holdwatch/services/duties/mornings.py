@@ -6,6 +6,7 @@ became of it.
 
 from __future__ import annotations
 
+import logging
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -24,19 +25,26 @@ from .wishes import wish_in
 OF_USE = timedelta(hours=12)
 MORNINGS_A_ROUND = 200
 
+log = logging.getLogger(__name__)
+
 
 def queue_mornings(db: sa.Connection, now: datetime) -> int:
-    """Plan the summaries whose time has come, for `queue_due` to queue; how many they were."""
+    """Plan the summaries whose time has come, for `queue_due` to queue; of how many people."""
     here = (person.c.household_id == reminder_wish.c.household_id) & (person.c.person_id == reminder_wish.c.person_id)
     query = (
-        sa.select(reminder_wish)
+        sa.select(reminder_wish, is_away(reminder_wish, now).label("is_away"))
         .join(person, here)
         .where(reminder_wish.c.next_morning_at <= milliseconds(now), person.c.removed_at.is_(None))
         .order_by(reminder_wish.c.next_morning_at)
         .limit(MORNINGS_A_ROUND)
         .with_for_update(of=reminder_wish, skip_locked=True)
     )
-    return sum(_plan(db, row, now) for row in db.execute(query).all())
+    rows = db.execute(query).all()
+    for row in rows:
+        _go_on_to_the_next(db, row, now)
+        if _is_of_use(db, row, now):
+            db.execute(inserting(db, duty).values(_row(row)).on_conflict_do_nothing())
+    return len(rows)
 
 
 def summary(db: sa.Connection, household_id: str, one: Kept, now: datetime) -> Message:
@@ -44,20 +52,26 @@ def summary(db: sa.Connection, household_id: str, one: Kept, now: datetime) -> M
     return summary_of(one.duty, _asked_of(db, household_id, one.duty.brood, now), now)
 
 
-def _plan(db: sa.Connection, row: Any, now: datetime) -> bool:
+def _go_on_to_the_next(db: sa.Connection, row: Any, now: datetime) -> None:
     wish, at = wish_in(row), from_milliseconds(row.next_morning_at)
-    mine = {"household_id": row.household_id, "person_id": row.person_id}
     following = wish.morning_at and milliseconds(next_morning(wish.morning_at, wish.zone, max(now, at)))
-    db.execute(sa.update(reminder_wish).filter_by(**mine).values(next_morning_at=following))
+    mine = sa.update(reminder_wish).filter_by(household_id=row.household_id, person_id=row.person_id)
+    db.execute(mine.values(next_morning_at=following))
     _forget_those_before(db, row.household_id, row.person_id, now)
-    is_late = now >= at + OF_USE
-    if is_late or is_away(db, row.household_id, row.person_id, now):
+
+
+def _is_of_use(db: sa.Connection, row: Any, now: datetime) -> bool:
+    if now >= from_milliseconds(row.next_morning_at) + OF_USE:
+        log.info("a summary of %s was dropped: no longer of use", row.person_id)
         return False
-    if not _asked_of(db, row.household_id, row.person_id, now):
-        return False
+    return not row.is_away and bool(_asked_of(db, row.household_id, row.person_id, now))
+
+
+def _row(row: Any) -> dict[str, Any]:
+    wish, at = wish_in(row), from_milliseconds(row.next_morning_at)
     day = at.astimezone(wish.zone).date().isoformat()
-    span = {"due_at": at, "tell_at": at, "ask_at": at, "until_at": at + OF_USE}
-    values = {
+    times = {"due_at": at, "tell_at": at, "ask_at": at, "until_at": at + OF_USE}
+    return {
         "household_id": row.household_id,
         "key": f"{MORNING}:{row.person_id}:{day}",
         "kind": MORNING,
@@ -67,9 +81,8 @@ def _plan(db: sa.Connection, row: Any, now: datetime) -> bool:
         "taken_by": row.person_id,
         "version": 1,
         "queued": False,
-        **{name: milliseconds(instant) for name, instant in span.items()},
+        **{name: milliseconds(instant) for name, instant in times.items()},
     }
-    return db.execute(inserting(db, duty).values(values).on_conflict_do_nothing()).rowcount == 1
 
 
 def _asked_of(db: sa.Connection, household_id: str, person_id: str, now: datetime) -> list[Kept]:

@@ -7,11 +7,10 @@ because the duty has lost its use, or `no_way` while its person has no phone tha
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import date, datetime
 from functools import cache, partial
-from typing import Any
+from typing import Any, NamedTuple
 
 import sqlalchemy as sa
 
@@ -29,7 +28,22 @@ from .wishes import Wish, quiet_until, wishes_of
 
 DUTIES_A_ROUND = 200
 NOBODY = frozenset[str]()
-OVER = Asking(NOBODY, NOBODY, None)
+
+
+class Looked(NamedTuple):
+    """A duty that the queue has looked at: its row, what it is, and whom to tell of it by now."""
+
+    row: Any
+    known: Kept
+    step: Asking
+
+    def is_telling(self) -> bool:
+        """Whether there is anybody to tell, now or when he said *later* of it."""
+        return self.step.whom != NOBODY or bool(self.known.duty.put_off)
+
+    def waiting(self, now: datetime) -> set[str]:
+        """Those who said *later*, and whose time is still to come."""
+        return {person_id for person_id, until in self.known.duty.put_off if until > now}
 
 
 def queue_due(db: sa.Connection, channels: Collection[str], now: datetime) -> tuple[int, int]:
@@ -41,53 +55,51 @@ def queue_due(db: sa.Connection, channels: Collection[str], now: datetime) -> tu
         .limit(DUTIES_A_ROUND)
         .with_for_update(skip_locked=True)
     )
-    # What is over has nothing to tell, and is not looked at again either, unless it changes.
+    rows = db.execute(query).all()
     turns = cache(partial(whose_turn, db))
-    steps = [(row, _step(row, turns, now) if _is_standing(row, now) else OVER) for row in db.execute(query).all()]
-    told = [(row, step) for row, step in steps if step.whom != NOBODY or (step is not OVER and row.put_off != "{}")]
+    looked = [_look_at(row, turns, now) for row in rows if _is_standing(row, now)]
+    telling = [one for one in looked if one.is_telling()]
     for channel in sorted(channels):
-        _queue_by(db, told, channel, now)
+        _queue_by(db, telling, channel, now)
     wishes = cache(partial(wishes_of, db))
-    for row, _ in told:
-        _leave_to_their_time(db, row, now)
-        _heed(db, kept(row), row.household_id, wishes(row.household_id), now)
-    if steps:
-        db.execute(_look_again(), [_look(row, step) for row, step in steps])
-    return len(told), len(steps)
+    for row, known, _ in telling:
+        _heed(db, known, row.household_id, wishes(row.household_id), now)
+    # What is over has nothing to tell, and is not looked at again either, unless it changes.
+    next_at = {(row.household_id, row.key): step.next_at for row, _, step in looked}
+    if rows:
+        db.execute(_look_again(), [_next_look(row, next_at.get((row.household_id, row.key))) for row in rows])
+    return len(telling), len(rows)
 
 
-def _step(row: Any, turns: Callable[[str, date, datetime], frozenset[str]], now: datetime) -> Asking:
-    one = kept(row).duty
-    return asking(one, turns(row.household_id, one.night, one.due_at) if one.kind in IN_TURN else NOBODY, now)
+def _look_at(row: Any, turns: Callable[[str, date, datetime], frozenset[str]], now: datetime) -> Looked:
+    known = kept(row)
+    one = known.duty
+    whose = turns(row.household_id, one.night, one.due_at) if one.kind in IN_TURN else NOBODY
+    return Looked(row, known, asking(one, whose, now))
 
 
-def _queue_by(db: sa.Connection, told: Sequence[tuple[Any, Asking]], channel: str, now: datetime) -> None:
+def _queue_by(db: sa.Connection, telling: Sequence[Looked], channel: str, now: datetime) -> None:
     """Queue by one channel: at once what everybody hears, and one by one what is for some."""
-    everybodys = [row for row, step in told if step.whom is None]
+    everybodys = [one.row for one in telling if one.step.whom is None]
     if everybodys:
         db.execute(_insert_due(db, _are_among(everybodys), channel, None, now))
-    for row, step in told:
-        mine = _are_among([row])
-        if step.whom:
-            db.execute(_insert_due(db, mine, channel, step.whom, now))
-        for person_id in sorted(step.again - _waiting_for_their_time(row, now)):
-            db.execute(_insert_again(db, (*mine, _was_asked_early(channel)), channel, person_id, row.tell_at))
-        for person_id, until in json.loads(row.put_off).items():
-            db.execute(_insert_again(db, mine, channel, person_id, until))
+    for one in telling:
+        mine, waiting = _are_among([one.row]), one.waiting(now)
+        if one.step.whom:
+            db.execute(_insert_due(db, mine, channel, one.step.whom, now))
+        for person_id in sorted(one.step.again - waiting):
+            db.execute(_insert_again(db, (*mine, _was_asked_early(channel)), channel, person_id, one.row.tell_at))
+        for person_id, until in one.known.duty.put_off:
+            db.execute(_insert_again(db, mine, channel, person_id, milliseconds(until)))
+        if waiting:
+            db.execute(_take_back_due(one.row, waiting))
 
 
-def _waiting_for_their_time(row: Any, now: datetime) -> set[str]:
-    """Those who said *later*, and whose time is still to come."""
-    return {person_id for person_id, until in json.loads(row.put_off).items() if until > milliseconds(now)}
-
-
-def _leave_to_their_time(db: sa.Connection, row: Any, now: datetime) -> None:
+def _take_back_due(row: Any, people: Collection[str]) -> sa.Delete:
     """Whoever put it off hears of it when he said, and not now that others do."""
-    waiting = _waiting_for_their_time(row, now)
-    if waiting:
-        fresh = (delivery.c.matter == DUE, delivery.c.state == "waiting", delivery.c.tries == 0)
-        its = sa.delete(delivery).filter_by(household_id=row.household_id, duty_key=row.key, version=row.version)
-        db.execute(its.where(*fresh, delivery.c.person_id.in_(sorted(waiting))))
+    its = sa.delete(delivery).filter_by(household_id=row.household_id, duty_key=row.key, version=row.version)
+    fresh = (delivery.c.matter == DUE, delivery.c.state == "waiting", delivery.c.tries == 0)
+    return its.where(*fresh, delivery.c.person_id.in_(sorted(people)))
 
 
 def _are_among(rows: Sequence[Any]) -> tuple[sa.ColumnElement[bool], ...]:
@@ -97,9 +109,9 @@ def _are_among(rows: Sequence[Any]) -> tuple[sa.ColumnElement[bool], ...]:
     return near, sa.tuple_(duty.c.household_id, duty.c.key).in_(keys)
 
 
-def _look(row: Any, step: Asking) -> dict[str, Any]:
-    ask_at = milliseconds(step.next_at) if step.next_at else row.ask_at
-    return {"household": row.household_id, "its_key": row.key, "at": ask_at, "is_over": step.next_at is None}
+def _next_look(row: Any, next_at: datetime | None) -> dict[str, Any]:
+    ask_at = milliseconds(next_at) if next_at else row.ask_at
+    return {"household": row.household_id, "its_key": row.key, "at": ask_at, "is_over": next_at is None}
 
 
 @cache
@@ -171,5 +183,3 @@ def _heed(db: sa.Connection, one: Kept, household_id: str, wishes: Mapping[str, 
             household_id=household_id, duty_key=one.duty.key, version=one.version, person_id=person_id
         )
         db.execute(his.where(*fresh).values(next_at=milliseconds(until), trouble="quiet hours"))
-
-

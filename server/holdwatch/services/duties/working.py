@@ -37,7 +37,7 @@ class WorkDone:
     put_off: int = 0
     no_way: int = 0
     looked_at: int = field(default=0, compare=False)
-    """Duties whose time to be looked at had come, told or not: more may be waiting behind them."""
+    """Duties and summaries whose time to be looked at had come, told or not: more may be waiting behind them."""
 
     def __bool__(self) -> bool:
         return any(astuple(self))
@@ -53,7 +53,7 @@ def work(engine: sa.Engine, now: datetime, channels: Mapping[str, Channel], work
     with writing(engine) as db:
         dropped = drop_useless(db, now)
         queued = queue_news(db, channels, now)
-        queue_mornings(db, now)
+        mornings = queue_mornings(db, now)
         told, looked_at = queue_due(db, channels, now)
         claimed = claim(db, channels, worker_name, now, HANDS)
     states: list[State] = []
@@ -72,8 +72,14 @@ def work(engine: sa.Engine, now: datetime, channels: Mapping[str, Channel], work
             # A fault of ours in one message must not have the others sent again.
             for fault in faults:
                 raise fault
-    sent = WorkDone(queued + told, dropped, states.count("sent"), states.count("waiting"), states.count("no_way"))
-    return replace(sent, looked_at=looked_at)
+    return WorkDone(
+        queued=queued + told,
+        dropped=dropped,
+        sent=states.count("sent"),
+        put_off=states.count("waiting"),
+        no_way=states.count("no_way"),
+        looked_at=mornings + looked_at,
+    )
 
 
 def _send(claimed: Claimed, channels: Mapping[str, Channel], now: datetime) -> Answers:
