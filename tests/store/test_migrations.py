@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
 from pathlib import Path
+from typing import Any
 
 import pytest
 import sqlalchemy as sa
@@ -48,25 +49,42 @@ def test_a_migrated_database_has_the_tables_that_the_program_knows(engine: sa.En
         assert compare_metadata(context, metadata) == []
 
 
-def test_what_was_overruled_before_is_kept_when_the_database_changes_its_shape(opened):
-    engine, config = opened(), alembic_config()
+def put_before(engine: sa.Engine, revision: str, *rows: tuple[str, dict[str, Any]]) -> None:
+    """Put these rows, each with its table, into a database as it was at that revision; then bring it up."""
+    config = alembic_config()
     with engine.connect() as connection:
         config.attributes["connection"] = connection
-        command.upgrade(config, "0005")
+        command.upgrade(config, revision)
         connection.commit()
     with engine.begin() as db:
-        for table, row in (
-            ("household", {"household_id": "h", "name": "Reedmarsh", "revision": 7, "created_at": 0}),
-            ("history", {"household_id": "h", **OVERRULED}),
-        ):
+        household = {"household_id": "h", "name": "Reedmarsh", "revision": 7, "created_at": 0}
+        for table, row in (("household", household), *rows):
             db.execute(sa.table(table, *map(sa.column, row)).insert().values(row))
     migrate(engine, new_identity)
+
+
+def test_what_was_overruled_before_is_kept_when_the_database_changes_its_shape(opened):
+    engine = opened()
+    put_before(engine, "0005", ("history", {"household_id": "h", **OVERRULED}))
     with engine.connect() as db:
         (row,) = db.execute(sa.select(metadata.tables["history"])).mappings()
         assert {name: row[name] for name in OVERRULED} == OVERRULED
         assert row["digest"] == digest_of(OVERRULED["value"])
         key = sa.inspect(db).get_pk_constraint("history")["constrained_columns"]
     assert key == [column.name for column in metadata.tables["history"].primary_key]
+
+
+def test_duties_of_before_are_told_at_their_time_and_no_calendar_hears_a_lower_sequence(opened):
+    engine = opened()
+    told = {"household_id": "h", "kind": "look_tonight", "brood_id": "b", "night": "2026-11-25", "zone": "UTC"}
+    told |= {"due_at": 9, "tell_at": 7, "until_at": 11, "queued": False, "skipped": False, "put_off": "{}"}
+    duties = [("stands", 1, None), ("moved", 3, None), ("withdrawn", 2, 5)]
+    rows = [{**told, "key": key, "version": version, "withdrawn_at": at} for key, version, at in duties]
+    put_before(engine, "0007", *(("duty", row) for row in rows))
+    with engine.connect() as db:
+        found = {row.key: (row.ask_at, row.sequence) for row in db.execute(sa.select(metadata.tables["duty"]))}
+    # Until then a calendar was told twice the version less one, and one more of what was withdrawn.
+    assert found == {"stands": (7, 0), "moved": (7, 4), "withdrawn": (7, 3)}
 
 
 def migrated(address: str) -> str:
