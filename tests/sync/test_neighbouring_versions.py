@@ -2,31 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack
-from pathlib import Path
-
 import pytest
-import sqlalchemy as sa
 
-from sync.home import Hand, Home
-from sync.neighbours import MAKES, PHOTO, Nodes, exported, held, movers, newer_server, older_server, shown, waiting
-
-
-@pytest.fixture(scope="module")
-def nodes() -> Iterator[Nodes]:
-    with ExitStack() as stack:
-        yield Nodes(stack)
-
-
-@pytest.fixture
-def home(engine: sa.Engine, tmp_path: Path) -> Home:
-    return Home(engine, tmp_path / "server.log")
-
-
-@pytest.fixture
-def move_in(home: Home, nodes: Nodes, password_hash: str) -> Callable[..., Hand]:
-    return movers(home, nodes, password_hash)
+from sync.home import Home
+from sync.neighbours import MAKES, PHOTO, exported, held, newer_server, older_server, shown, waiting
 
 
 @pytest.mark.parametrize("make", MAKES)

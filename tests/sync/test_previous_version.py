@@ -2,33 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack
-from pathlib import Path
-
 import pytest
-import sqlalchemy as sa
 
-from sync.home import Hand, Home
-from sync.neighbours import MAKES, PHOTO, Nodes, held, movers, previous_server, shown, waiting
+from sync.home import Home
+from sync.neighbours import MAKES, PHOTO, held, previous_server, shown, waiting
 
 HOLIDAY = {"since": "2026-12-01T08:00:00.000Z", "until": "2026-12-08T18:00:00.000Z"}
-
-
-@pytest.fixture(scope="module")
-def nodes() -> Iterator[Nodes]:
-    with ExitStack() as stack:
-        yield Nodes(stack)
-
-
-@pytest.fixture
-def home(engine: sa.Engine, tmp_path: Path) -> Home:
-    return Home(engine, tmp_path / "server.log")
-
-
-@pytest.fixture
-def move_in(home: Home, nodes: Nodes, password_hash: str) -> Callable[..., Hand]:
-    return movers(home, nodes, password_hash)
 
 
 @pytest.mark.parametrize("make", MAKES)
