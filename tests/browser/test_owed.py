@@ -24,6 +24,7 @@ def test_after_the_catch_the_pumps_are_asked_for_until_somebody_has_seen_to_them
         tap(page.get_by_role("button", name="He was caught"))
         tap(page.get_by_role("button", name="Save: He was caught"))
         saved(page)
+        address = page.url
         duty = page.get_by_role("listitem").filter(has_text="Pumps back on")
         expect(duty).to_be_visible(timeout=PATIENCE_MS)
         expect(page.get_by_text("Catch tonight under dim red light")).to_have_count(0)
@@ -36,3 +37,9 @@ def test_after_the_catch_the_pumps_are_asked_for_until_somebody_has_seen_to_them
         for button in ("I’ll do it", "Done"):
             tap(row.get_by_role("button", name=re.compile(f"^{button}")))
         expect(row).to_contain_text("You did it")
+        # Nobody plans a brood anew that is over: weeks later its page asks for nothing of that any more.
+        house.pass_time(page.context, days=40)
+        page.goto(address)
+        expect(page.get_by_role("heading", name="Caught")).to_be_visible()
+        page.wait_for_timeout(1000)
+        expect(page.get_by_text("Let him recover, apart")).to_have_count(0)

@@ -102,11 +102,15 @@ export function fieldsOf(key: string, mark: DutyMark, now: Date): Fields {
 const DAY_MS = 86_400_000;
 const HOUR_MS = 3_600_000;
 
-/** Whether a duty belongs on Tonight at `now`: due within the next hours or due and not yet over. */
+/** Whether a duty has not lost its use by `now`; where it is not said until when, a day after it was due. */
+export function isOfUse(duty: DutyTold, now: Date): boolean {
+  const until = duty.until_at === null ? Date.parse(duty.due_at) + DAY_MS : Date.parse(duty.until_at);
+  return until > now.getTime();
+}
+
+/** Whether a duty belongs on Tonight at `now`: due before the night ends and not yet over. */
 export function isForTonight(duty: DutyTold, now: Date, nightEnds: Date): boolean {
-  const due = Date.parse(duty.due_at);
-  const until = duty.until_at === null ? due + DAY_MS : Date.parse(duty.until_at);
-  return due <= nightEnds.getTime() && until > now.getTime();
+  return Date.parse(duty.due_at) <= nightEnds.getTime() && isOfUse(duty, now);
 }
 
 /** Whether it asks something of that person now or within the hour: neither over, nor another's, nor put off. */

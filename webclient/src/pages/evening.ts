@@ -24,7 +24,7 @@ export interface Evening extends Knowing {
   /** Tanks whose water wants something. */
   readonly waters: readonly Duties[];
   /** What is still asked for of broods that are over. */
-  readonly owed?: readonly Duties[];
+  readonly owed: readonly Duties[];
   readonly unsure: readonly Rec[];
   readonly tanks: readonly Rec[];
   readonly fish: readonly Rec[];
@@ -42,13 +42,13 @@ export async function eveningOf(store: Store): Promise<Evening> {
   ]);
   const [tanks, fish] = await Promise.all([ahead.ofKind('tank'), ahead.ofKind('fish')]);
   const [holding, waters, looks] = await Promise.all([holdings(ahead), watersOf(store, tanks), Promise.all(tanks.map((tank) => store.about(tank.id, 'look')))]);
-  return { holding, waters, owed: await owedIn(ahead), unsure: looks.flat().filter(saysSomething), tanks, fish, people, self: self?.person ?? null, notesLater: notesLater ?? [], photosLater: !!photosLater?.length, isShared: self?.isShared === true };
+  return { holding, waters, owed: await owedLately(ahead), unsure: looks.flat().filter(saysSomething), tanks, fish, people, self: self?.person ?? null, notesLater: notesLater ?? [], photosLater: !!photosLater?.length, isShared: self?.isShared === true };
 }
 
 /** For so long after its end something is asked for on account of a brood, as the server plans it. */
 const OWED_MS = 34 * 86_400_000;
 
-async function owedIn(store: Store): Promise<readonly Duties[]> {
+async function owedLately(store: Store): Promise<readonly Duties[]> {
   const over = (await store.ofKind('brood')).filter((brood) => Date.parse(textOf(brood, 'ended_at') ?? '') > Date.now() - OWED_MS);
   return over.length > 0 ? (await late(import('./owed'))).owedOf(store, over) : [];
 }
@@ -127,7 +127,7 @@ export function dutyView(duty: Duty, holding: Duties, evening: Knowing, now: Dat
 
 /** The duties of this evening, the undone first. */
 export function dutiesTonight(evening: Evening, now: Date): DutyView[] {
-  const due = [...evening.waters, ...(evening.owed ?? []), ...evening.holding].flatMap((holding) => {
+  const due = [...evening.waters, ...evening.owed, ...evening.holding].flatMap((holding) => {
     const lamps = lampsOf(holding.tank);
     const ends = lampsOn(lamps, nightOf(lamps, now));
     return holding.duties.filter((duty) => !isLooseYoung(duty) && isForTonight(duty, now, ends)).map((duty) => ({ duty, holding }));

@@ -123,7 +123,7 @@ describe('Tonight', () => {
     const duty = (key: string, kind: DutyKind, due: string): Duty => ({ key, kind, brood: tank.id, night: '2026-11-25', due_at: due, until_at: '2026-11-26T20:00:00.000Z', taken_by: null, done_at: null });
     const male = holding({ duties: [duty('look:1', 'look_tonight', '2026-11-25T18:00:00.000Z')] });
     const water = { brood: tank, fish: undefined, tank, marks: [], words: texts, duties: [duty('warm:1', 'too_warm', '2026-11-25T19:50:00.000Z')] };
-    const rows = dutiesTonight({ holding: [male], waters: [water], unsure: [], tanks: [], fish: [], people: undefined, self: null, notesLater: [], isShared: false }, now);
+    const rows = dutiesTonight({ holding: [male], waters: [water], owed: [], unsure: [], tanks: [], fish: [], people: undefined, self: null, notesLater: [], isShared: false }, now);
     expect(rows.map((row) => row.key)).toEqual(['warm:1', 'look:1']);
     expect(rows[0]).toMatchObject({ title: 'The water is too warm', male: 'Study cube', brood: tank.id, isFree: true });
   });

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { alarmsOf } from '../../src/pages/alarms';
 import { cardView, costWords, dayOfHold, daysFasting } from '../../src/pages/card';
 import type { Duty } from '../../src/pages/derived';
-import { asksOf, dutyState, fieldsOf, isForTonight } from '../../src/domain/duties';
+import { asksOf, dutyState, fieldsOf, isForTonight, isOfUse } from '../../src/domain/duties';
 import { dutiesTonight, glance, looseFry, nextCatch, type Evening } from '../../src/pages/evening';
 import { isUnderWay, looksNotCounted, type Holding } from '../../src/pages/holding';
 import { texts } from '../../src/texts';
@@ -17,7 +17,7 @@ const LOOK_DUTY: Duty = { key: 'look:brood:2026-11-25', kind: 'look_tonight', br
 
 function evening(...all: ReturnType<typeof holding>[]): Evening {
   const people = { household: { id: 'h', name: 'Tern Quay 4' }, people: [{ id: 'jonas', name: 'Jonas', role: 'keeper' as const, gone: false }] };
-  return { holding: all, waters: [], unsure: [], tanks: [], fish: [], people, self: 'mira', notesLater: [], isShared: false };
+  return { holding: all, waters: [], owed: [], unsure: [], tanks: [], fish: [], people, self: 'mira', notesLater: [], isShared: false };
 }
 function mark(what: string, at: string, by: string, duty: string | null = null) {
   return record('mark', { what, at, duty }, by);
@@ -96,6 +96,8 @@ describe('a duty', () => {
     expect(isForTonight(LOOK_DUTY, NOW, ends)).toBe(true);
     expect(isForTonight({ ...LOOK_DUTY, due_at: '2026-11-26T21:00:00.000Z' }, NOW, ends)).toBe(false);
     expect(isForTonight(LOOK_DUTY, new Date('2026-11-26T08:00:00Z'), ends)).toBe(false);
+    const endless = { ...LOOK_DUTY, until_at: null };
+    expect([20.9, 21.1].map((hours) => isOfUse(endless, new Date(Date.parse('2026-11-26T00:00:00Z') + hours * 3_600_000)))).toEqual([true, false]);
   });
 
   it('belongs to whoever took it first, and to nobody once handed back', () => {

@@ -39,7 +39,7 @@ async function of(way: Way, now = STILL_EGGS, changes: Partial<Holding> = {}): P
   return holding({ way, words: await wordsOf(way), forecast: forecast({ way, now, grid }), ...changes });
 }
 function evening(...all: Holding[]): Evening {
-  return { holding: all, waters: [], unsure: [], tanks: [], fish: [], people: undefined, self: 'mira', notesLater: [], isShared: false } as Evening;
+  return { holding: all, waters: [], owed: [], unsure: [], tanks: [], fish: [], people: undefined, self: 'mira', notesLater: [], isShared: false } as Evening;
 }
 
 describe('the way of a male', () => {
