@@ -1,6 +1,6 @@
 /** What is asked for once a brood is over, on account of the male and of the water he was caught from. */
 import type { Rec, Store } from '../store';
-import { owed } from '../texts/en/owed';
+import { owed, owedAhead } from '../texts/en/owed';
 import type { Words } from '../texts/ways';
 import { holdingOf, type Holding } from './holding';
 import type { Duties } from './waters';
@@ -20,6 +20,6 @@ export function owedIn(holding: Holding): Duties {
 }
 
 function withOwed(words: Words): Words {
-  const { tonight } = words;
-  return { ...words, tonight: { ...tonight, duty: { ...tonight.duty, kinds: { ...tonight.duty.kinds, ...owed } } } };
+  const { duty } = words.tonight;
+  return { ...words, tonight: { ...words.tonight, duty: { ...duty, ahead: { ...duty.ahead, ...owedAhead }, kinds: { ...duty.kinds, ...owed } } } };
 }

@@ -30,6 +30,8 @@ describe('of a brood that is over', () => {
     const evening = { holding: [], waters: [], owed: [owedIn(over)], unsure: [], tanks: [], fish: [], people: undefined, self: null, notesLater: [], isShared: false };
     const [row, ...others] = dutiesTonight(evening, new Date('2026-11-25T22:00:00Z'));
     expect(others).toEqual([]);
+    const [later] = dutiesTonight({ ...evening, owed: [owedIn({ ...over, duties: [{ ...duty('rest_over', '2026-11-26T04:00:00.000Z'), night: '2026-11-26' }] })] }, new Date('2026-11-25T22:00:00Z'));
+    expect(later?.title).toBe('The end of his rest');
     expect(row).toMatchObject({ title: owed['pumps_on']?.title, not: owed['pumps_on']?.not, male: texts.tonight.duty.forMale('Quill', 'Hall tank') });
   });
 });

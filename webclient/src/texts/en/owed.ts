@@ -1,6 +1,9 @@
 /** What is asked for once a brood is over: loaded where one is lately over. */
 import type { DutyKind } from './tonight';
 
+/** What one is called before its day. */
+export const owedAhead: Readonly<Record<string, string>> = { rest_over: 'The end of his rest' };
+
 export const owed: Readonly<Record<string, DutyKind>> = {
   pumps_on: { title: 'Pumps back on', text: 'Pumps and flow on, lids closed, the lamp timer back to automatic.', not: 'Dry hands at plugs and sockets.' },
   part_pair: { title: 'Let him recover, apart', text: 'Part him from the female, or she may have him hold again at once. Small meals for ten days.', not: 'No chasing: a night in a dark, quiet place is worth more than a day’s hurry.' },
