@@ -12,7 +12,8 @@ from marshmallow import fields as shapes
 
 from holdwatch.records import checkers, kinds
 from holdwatch.records.checkers import CHECKERS, SHAPES, compiled
-from holdwatch.records.kinds import KINDS, Number, Text
+from holdwatch.records.fields import Number, Text
+from holdwatch.records.kinds import KINDS
 from holdwatch.services.sync.change import check_plain
 
 FIELDS = [(kind, name) for kind, schema in KINDS.items() for name in schema.fields]

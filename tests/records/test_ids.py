@@ -2,8 +2,8 @@
 
 from uuid import UUID
 
+from holdwatch.records.fields import ID
 from holdwatch.records.ids import RANDOM_BITS, record_id
-from holdwatch.records.kinds import ID
 
 
 def test_the_example_of_the_standard_is_made():

@@ -9,11 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from marshmallow import fields as shapes
 
-from holdwatch.records.kinds import KINDS, TEXT_LIMIT, WATCHED_SPECIES, Instant, Number, Truth, faults, unknown_fields
+from holdwatch.records.fields import TEXT_LIMIT, Instant, Number, Truth
+from holdwatch.records.kinds import KINDS, WATCHED_SPECIES, faults, unknown_fields
 
 FIELDS = [(kind, name) for kind, schema in KINDS.items() for name in schema.fields]
 GOOD = {
     "about": "017f22e2-79b0-7cc3-98c4-dc0c0c07398f",
+    "food_id": "017f22e2-79b0-7cc3-98c4-dc0c0c07398f",
     "zone": "Europe/Berlin",
     "weekdays": "TU,TH",
     "species": "pterapogon_kauderni",

@@ -1,9 +1,9 @@
 """A server of a neighbouring version: `python neighbouring_server.py older|previous|newer serve --port N`.
 
-The previous one, of schema number 2, knows nobody who is away or has a turn and no duty put off, and spells out each
-verdict. The older one is what a server of schema number 1 was: it knows no photos either, and nothing of an event that
-stands for itself; it takes a stamp from each field alone, and tells everything in each answer. The newer one knows
-ponds, how fast gills move, and of a fish at its food more than we do.
+The previous one, of schema number 2, knows no nursery, nobody who is away or has a turn, and no duty put off, and spells
+out each verdict. The older one is what a server of schema number 1 was: it knows no photos either, and nothing of an
+event that stands for itself; it takes a stamp from each field alone, and tells everything in each answer. The newer one
+knows ponds, how fast gills move, and of a fish at its food more than we do.
 """
 
 from __future__ import annotations
@@ -19,7 +19,10 @@ from marshmallow import validate
 from holdwatch.records import kinds
 
 NEW_SINCE_THE_FIRST = ("photo",), ("separate",)
-NEW_SINCE_THE_SECOND = ("absence", "rota"), ("until", "weekdays")
+NEW_SINCE_THE_SECOND = (
+    ("absence", "rota", "batch", "food", "culture", "count", "water_test", "water_change"),
+    ("until", "weekdays", "belly"),
+)
 MARKS_OF_THE_SECOND = ("courtship", "spawning", "caught", "taken", "done", "handed_back", "loose_fry_handled")
 
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from marshmallow import Schema, ValidationError, fields, validate
 
-from ..records.kinds import FIRST_YEAR, LAST_YEAR, LOCAL_TIME, UNSTORABLE
+from ..records.fields import FIRST_YEAR, LAST_YEAR, LOCAL_TIME, UNSTORABLE
 
 LONGEST_TEXT = 100
 EVERY: dict[str, Any] = {"required": "is missing.", "null": "must not be null."}

@@ -13,7 +13,8 @@ from typing import Any
 from marshmallow import ValidationError, fields, validate
 
 from . import kinds
-from .kinds import KINDS, UNSTORABLE, Instant, Number, Text, Truth
+from .fields import UNSTORABLE, Instant, Number, Text, Truth
+from .kinds import KINDS
 
 Check = Callable[[Any], Any]
 """Takes a value; what it returns is true where the value is right."""

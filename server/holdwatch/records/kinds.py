@@ -5,123 +5,33 @@ A field is only ever added, never renamed or retyped. A cleared field is null.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from typing import Any
 
-from marshmallow import EXCLUDE, Schema, ValidationError, fields, validate
+from marshmallow import EXCLUDE, Schema, validate
 
-from .instants import BadInstant, parse_instant
-from .zones import NoZone, check_zone
-
-SCHEMA_NUMBER = 4
-TEXT_LIMIT = 2000
-FIRST_YEAR, LAST_YEAR = 1900, 2200
-# As far as RFC 3339 and ISO 8601 agree, and every browser reads: ISO alone also knows week dates and no colons.
-INSTANT = re.compile(
-    r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,6})?)?(Z|[+-][0-9]{2}:[0-9]{2})"
+from .fields import (
+    SHA256,
+    TEXT_LIMIT,
+    Instant,
+    Text,
+    Truth,
+    count,
+    known_zone,
+    local_time,
+    number,
+    one_of,
+    person_id,
+    record_id,
+    temperature,
+    text,
 )
-LOCAL_TIME = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9]")
-ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
-PERSON = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
-_DAY = "(?:MO|TU|WE|TH|FR|SA|SU)"
-SHA256 = re.compile(r"[0-9a-f]{64}")
-UNSTORABLE = re.compile("[\x00\ud800-\udfff]")
+
+SCHEMA_NUMBER = 5
+FOODS = ("brine_shrimp", "rotifers", "copepods", "frozen", "dry")
+HOW_COUNTED = ("exact", "about", "at_least")
 WATCHED_SPECIES = ("amphiprion_ocellaris", "pterapogon_kauderni", "sphaeramia_nematoptera")
-
-
-class Text(fields.String):
-    """Text for people: no NUL, which JSONB refuses, and no half of a surrogate pair, which UTF-8 refuses."""
-
-    default_error_messages = {"invalid": "must be text"}
-
-    def _deserialize(self, value, attr, data, **kwargs):
-        text = super()._deserialize(value, attr, data, **kwargs)
-        if UNSTORABLE.search(text):
-            raise ValidationError("holds a character that cannot be stored")
-        return text
-
-
-class Number(fields.Float):
-    """A number, and nothing that only looks like one: no text, no truth value, no infinity."""
-
-    default_error_messages = dict.fromkeys(("special", "too_large"), "must be a number that a scale could show")
-
-    def _deserialize(self, value, attr, data, **kwargs):
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            raise ValidationError("must be a number")
-        return super()._deserialize(value, attr, data, **kwargs)
-
-
-class Truth(fields.Boolean):
-    """True or false, written so."""
-
-    def _deserialize(self, value, attr, data, **kwargs):
-        if not isinstance(value, bool):
-            raise ValidationError("must be true or false")
-        return value
-
-
-class Instant(fields.String):
-    """An instant with its offset from UTC; kept as it was written, so that copies stay equal."""
-
-    def _deserialize(self, value, attr, data, **kwargs):
-        try:
-            year = parse_instant(value).year
-        except BadInstant as bad:
-            raise ValidationError(str(bad)) from None
-        if not FIRST_YEAR <= year <= LAST_YEAR:
-            raise ValidationError(f"must lie in the years {FIRST_YEAR} to {LAST_YEAR}")
-        if not INSTANT.fullmatch(value):
-            raise ValidationError("must be written as 2026-11-25T20:10:00Z or 2026-11-25T20:10:00+01:00")
-        return value
-
-
-def _text(limit: int = 120, **kwargs: Any) -> Text:
-    return Text(
-        allow_none=True, validate=validate.Length(max=limit, error="must be at most {max} characters long"), **kwargs
-    )
-
-
-def _one_of(*values: str) -> Text:
-    return Text(allow_none=True, validate=validate.OneOf(values, error="must be one of {choices}"))
-
-
-def _number(least: float, most: float, **kwargs: Any) -> Number:
-    error = "must be between {min} and {max}"
-    return Number(allow_none=True, validate=validate.Range(least, most, error=error), **kwargs)
-
-
-def _count(most: int = 10_000) -> Number:
-    bounds = validate.Range(0, most, error="must be between {min} and {max}")
-    return Number(allow_none=True, validate=validate.And(bounds, _whole))
-
-
-def _whole(number: float) -> None:
-    if not number.is_integer():
-        raise ValidationError("must be a whole number")
-
-
-def _temperature() -> Number:
-    error = "must be between -5 and 45 °C"
-    return Number(allow_none=True, validate=validate.Range(-5, 45, error=error), metadata={"unit": "°C"})
-
-
-def _local_time() -> Text:
-    check = validate.Regexp(rf"(?:{LOCAL_TIME.pattern})\Z", error="must be a time of day such as 21:30")
-    return Text(allow_none=True, validate=check)
-
-
-def _person() -> Text:
-    check = validate.Regexp(rf"(?:{PERSON.pattern})\Z", error="must be the id of a person")
-    return Text(allow_none=True, validate=check)
-
-
-def _known_zone(name: str) -> None:
-    try:
-        check_zone(name)
-    except NoZone as bad:
-        raise ValidationError(str(bad)) from None
+_DAY = "(?:MO|TU|WE|TH|FR|SA|SU)"
 
 
 class RecordSchema(Schema):
@@ -130,37 +40,37 @@ class RecordSchema(Schema):
     class Meta:
         unknown = EXCLUDE
 
-    about = Text(allow_none=True, validate=validate.Regexp(rf"(?:{ID.pattern})\Z", error="must be the id of a record"))
+    about = record_id()
     at = Instant(allow_none=True)
-    at_error_min = _number(0, 100_000)
+    at_error_min = number(0, 100_000)
     at_phone = Instant(allow_none=True)
     clock_doubtful = Truth(allow_none=True)
     gone = Truth(allow_none=True)
     separate = Truth(
         allow_none=True, metadata={"description": "an event of its own, though another one looks like the same"}
     )
-    note = _text(TEXT_LIMIT)
+    note = text(TEXT_LIMIT)
 
 
 class TankSchema(RecordSchema):
     """Where fish live, and when its lamps go out and come on."""
 
-    name = _text()
-    zone = Text(allow_none=True, validate=_known_zone)
-    set_point_c = _temperature()
-    lamps_out = _local_time()
-    lamps_on = _local_time()
-    company = _one_of("alone", "others")
-    litres = _number(0, 1_000_000)
+    name = text()
+    zone = Text(allow_none=True, validate=known_zone)
+    set_point_c = temperature()
+    lamps_out = local_time()
+    lamps_on = local_time()
+    company = one_of("alone", "others")
+    litres = number(0, 1_000_000)
 
 
 class FishSchema(RecordSchema):
     """One fish; `about` is its tank."""
 
-    name = _text()
-    species = _one_of(*WATCHED_SPECIES)
-    sex = _one_of("male", "female", "unknown")
-    spot = _text()
+    name = text()
+    species = one_of(*WATCHED_SPECIES)
+    sex = one_of("male", "female", "unknown")
+    spot = text()
     has_released_before = Truth(allow_none=True)
 
 
@@ -169,57 +79,58 @@ class BroodSchema(RecordSchema):
 
     not_before = Instant(allow_none=True)
     not_after = Instant(allow_none=True)
-    ended = _one_of("caught", "released", "lost", "mistake")
+    ended = one_of("caught", "released", "lost", "mistake")
     ended_at = Instant(allow_none=True)
-    kept = _count()
+    kept = count()
 
 
 class LookSchema(RecordSchema):
     """What somebody saw; `about` is the brood, or the tank while it is unsure which male it was."""
 
-    light = _one_of("daylight", "dim_white", "blue", "red", "none", "torch")
-    mouth = _one_of("full", "smaller", "normal")
-    eggs = _one_of("orange", "turning", "silver", "none")
-    tails = _one_of("seen", "perhaps", "none")
-    food = _one_of("ate", "spat", "ignored")
-    loose_fry = _one_of("seen", "none")
-    clutch = _one_of("there", "gone")
+    light = one_of("daylight", "dim_white", "blue", "red", "none", "torch")
+    mouth = one_of("full", "smaller", "normal")
+    eggs = one_of("orange", "turning", "silver", "none")
+    tails = one_of("seen", "perhaps", "none")
+    food = one_of("ate", "spat", "ignored")
+    loose_fry = one_of("seen", "none")
+    clutch = one_of("there", "gone")
     recalled = Truth(allow_none=True)
 
 
 class ReadingSchema(RecordSchema):
     """A temperature that somebody read and typed; `about` is the tank."""
 
-    temperature_c = _temperature()
-    source = _one_of("typed")
+    temperature_c = temperature()
+    source = one_of("typed")
 
 
 class TrustSchema(RecordSchema):
     """A word on a thermometer's readings of a span, which counts before what the filter says; `about` is the tank."""
 
-    thermometer = _text()
+    thermometer = text()
     since = Instant(allow_none=True)
     until = Instant(allow_none=True)
     right = Truth(allow_none=True)
 
 
 class FeedingSchema(RecordSchema):
-    """A normal feeding; `about` is the brood, the fish or the tank."""
+    """A normal feeding; `about` is the brood, the fish, the tank or the batch; `belly` is of young after their meal."""
 
-    took = _one_of("ate", "spat", "ignored")
-    food = _text()
+    took = one_of("ate", "spat", "ignored")
+    food = text()
+    belly = one_of("full", "half", "empty")
 
 
 class MarkSchema(RecordSchema):
     """Something that happened to a brood, or what somebody did with a duty."""
 
-    what = _one_of(
+    what = one_of(
         "courtship", "spawning", "caught", "taken", "done", "handed_back", "later", "skipped", "loose_fry_handled"
     )
-    eggs = _count()
-    yolk = _count()
-    free = _count()
-    duty = _text(200)
+    eggs = count()
+    yolk = count()
+    free = count()
+    duty = text(200)
     until = Instant(allow_none=True, metadata={"description": "of `later`: when to say it again"})
 
 
@@ -229,15 +140,15 @@ class PhotoSchema(RecordSchema):
     sha256 = Text(
         allow_none=True, validate=validate.Regexp(rf"(?:{SHA256.pattern})\Z", error="must be 64 hexadecimal digits")
     )
-    bytes = _count(100_000_000)
-    width = _count()
-    height = _count()
+    bytes = count(100_000_000)
+    width = count()
+    height = count()
 
 
 class AbsenceSchema(RecordSchema):
     """Somebody is not at home; `person` is his id."""
 
-    person = _person()
+    person = person_id()
     since = Instant(allow_none=True)
     until = Instant(allow_none=True)
 
@@ -245,11 +156,76 @@ class AbsenceSchema(RecordSchema):
 class RotaSchema(RecordSchema):
     """Whose turn it is on which days of the week; `person` is his id, `weekdays` a list as BYDAY of RFC 5545 has it."""
 
-    person = _person()
+    person = person_id()
     weekdays = Text(
         allow_none=True,
         validate=validate.Regexp(rf"(?:(?:{_DAY}(?:,{_DAY})*)?)\Z", error="must be days such as TU,TH"),
     )
+
+
+class BatchSchema(RecordSchema):
+    """Young in their nursery vessel since `at`; `about` is the brood that they came of.
+
+    `portion` is one meal, and `jug` what water is changed with, in words of the house.
+    """
+
+    name = text()
+    spot = text()
+    litres = number(0, 1_000_000)
+    alive = count(1_000_000)
+    how = one_of(*HOW_COUNTED)
+    meals_a_day = count(24)
+    portion = text()
+    jug = text()
+    jug_litres = number(0, 1000)
+    ended = one_of("weaned", "lost", "mistake")
+    ended_at = Instant(allow_none=True)
+
+
+class FoodSchema(RecordSchema):
+    """A food that the house keeps, as its tin says or as it was measured; `measure` is what it is taken out with."""
+
+    name = text()
+    sort = one_of(*FOODS)
+    nauplii_per_gram = number(0, 1_000_000)
+    hours_to_hatch = number(0, 240)
+    hours_to_enrich = number(0, 72)
+    measure = text()
+    measure_grams = number(0, 1000)
+    finished = Truth(allow_none=True)
+
+
+class CultureSchema(RecordSchema):
+    """A hatch or a culture set going at `at`; `about` is the brood or batch that it is for, `food_id` of which tin."""
+
+    food_id = record_id()
+    sort = one_of(*FOODS)
+    grams = number(0, 1000)
+    litres = number(0, 100_000)
+
+
+class CountSchema(RecordSchema):
+    """How many young were alive, or how many were found dead; `about` is the batch."""
+
+    alive = count(1_000_000)
+    how = one_of(*HOW_COUNTED)
+    dead = count(1_000_000)
+
+
+class WaterTestSchema(RecordSchema):
+    """What was measured in the water of a batch or a tank; ammonia (in both its forms) and nitrite as nitrogen."""
+
+    ammonia_mg_l = number(0, 100)
+    nitrite_mg_l = number(0, 1000)
+    ph = number(0, 14)
+    temperature_c = temperature()
+    salinity_psu = number(0, 60)
+
+
+class WaterChangeSchema(RecordSchema):
+    """Water taken out of the vessel of a batch, or of a tank, and put in anew."""
+
+    litres = number(0, 1_000_000)
 
 
 KINDS: Mapping[str, Schema] = {
@@ -264,6 +240,12 @@ KINDS: Mapping[str, Schema] = {
     "photo": PhotoSchema(),
     "absence": AbsenceSchema(),
     "rota": RotaSchema(),
+    "batch": BatchSchema(),
+    "food": FoodSchema(),
+    "culture": CultureSchema(),
+    "count": CountSchema(),
+    "water_test": WaterTestSchema(),
+    "water_change": WaterChangeSchema(),
 }
 
 # What a helper may not touch; nor may a helper take a record away.

@@ -12,7 +12,7 @@ from flask.views import MethodView
 from marshmallow import Schema, ValidationError, fields, validate
 from werkzeug.routing import BaseConverter
 
-from ..records.kinds import SHA256
+from ..records.fields import SHA256
 from ..services import photos
 from ..services.photos.picture import TYPE
 from ..store.database import reading

@@ -14,7 +14,7 @@ from marshmallow import Schema, ValidationError, fields, validate, validates_sch
 from ..channels.message import Message
 from ..channels.push import push_channel
 from ..domain.duties.quiet import Wish
-from ..records.kinds import LOCAL_TIME
+from ..records.fields import LOCAL_TIME
 from ..records.mail import LONGEST_MAIL, BadMail, check_mail
 from ..records.zones import NoZone, check_zone
 from ..services.access import NotUsable

@@ -2,9 +2,9 @@
 import type { components } from './api';
 import type { Json } from './json';
 
-export const SCHEMA_NUMBER = 4;
+export const SCHEMA_NUMBER = 5;
 
-export const KINDS = ['tank', 'fish', 'brood', 'look', 'reading', 'trust', 'feeding', 'mark', 'photo', 'absence', 'rota'] as const;
+export const KINDS = ['tank', 'fish', 'brood', 'look', 'reading', 'trust', 'feeding', 'mark', 'photo', 'absence', 'rota', 'batch', 'food', 'culture', 'count', 'water_test', 'water_change'] as const;
 export type Kind = (typeof KINDS)[number];
 
 /** Values of a record's fields by name. */

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from ...records.kinds import SHA256
+from ...records.fields import SHA256
 from .shelf import make_private_folder, write_whole
 
 _KEPT = re.compile(rf"({SHA256.pattern})(\.small)?\.jpg")

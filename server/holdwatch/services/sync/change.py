@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-from ...records.kinds import ID, KINDS, UNSTORABLE
+from ...records.fields import ID, UNSTORABLE
+from ...records.kinds import KINDS
 from ...records.merge import Mark, Stamped, canonical
 from ...records.stamps import DEVICE, BadStamp, checked_stamp
 
