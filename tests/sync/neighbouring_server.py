@@ -2,8 +2,8 @@
 
 The previous one, of schema number 2, knows no nursery, nobody who is away or has a turn, and no duty put off, and
 spells out each verdict. The older one is what a server of schema number 1 was: it knows no photos either, and nothing
-of an event that stands for itself; it takes a stamp from each field alone, and tells everything in each answer. The newer one
-knows ponds, how fast gills move, and of a fish at its food more than we do.
+of an event that stands for itself; it takes a stamp from each field alone, and tells everything in each answer. The
+newer one knows ponds, how fast gills move, and of a fish at its food more than we do.
 """
 
 from __future__ import annotations

@@ -1,0 +1,54 @@
+"""How much live food young want by their age, and the cysts and the time that it takes to have it.
+
+Yields of brine shrimp: Van Stappen 1996, in FAO Fisheries Technical Paper 361, chapter 4 (the worksheet from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+
+WORKSHEET_PER_GRAM = 2000
+"""Nauplii a gram for each one in a sample: 4 samples to the mL · 800 mL / 1.6 g."""
+
+
+def cysts_g(nauplii: float, lost_share: float, nauplii_per_gram: float) -> float:
+    """Grams of cysts for so many nauplii: g = n / ((1 − loss)·HE).
+
+    `ValueError` for a loss that is not below 1, or where a gram yields nothing.
+    """
+    if not 0 <= lost_share < 1 or nauplii_per_gram <= 0:
+        raise ValueError("the share lost must be below 1, and a gram must yield nauplii")
+    return nauplii / ((1 - lost_share) * nauplii_per_gram)
+
+
+def cysts_for_density_g(
+    target_per_ml: float, left_per_ml: float, millilitres: float, nauplii_per_gram: float
+) -> float:
+    """Grams of cysts that bring a vessel from a density to another: g = (C_target − C_left)·V / HE, never below 0."""
+    if nauplii_per_gram <= 0:
+        raise ValueError("a gram must yield nauplii")
+    return max(0.0, (target_per_ml - left_per_ml) * millilitres / nauplii_per_gram)
+
+
+def nauplii_a_day(fry: float, age_days: float, from_days: Sequence[float], nauplii_each: Sequence[float]) -> float:
+    """Nauplii that so many young want a day: the ration of the last step that their age has reached."""
+    reached = [each for start, each in zip(from_days, nauplii_each, strict=True) if start <= age_days]
+    return fry * (reached[-1] if reached else nauplii_each[0])
+
+
+def set_going_at(
+    meal_at: datetime, hours_to_hatch: float, hours_to_enrich: float, handling_hours: float
+) -> datetime:
+    """When to set a hatch going for a meal: T90 of the tin, the enrichment and the handling before it."""
+    return meal_at - timedelta(hours=hours_to_hatch + hours_to_enrich + handling_hours)
+
+
+def hatching_percent(nauplii: float, umbrella: float, unhatched: float) -> float:
+    """H% = 100·N / (N + U + E), of the means over samples of the worksheet."""
+    return 100 * nauplii / (nauplii + umbrella + unhatched)
+
+
+def nauplii_per_gram(nauplii_a_sample: float) -> float:
+    """HE = N·4·800 / 1.6, of 250 µL samples of 1.6 g in 800 mL."""
+    return WORKSHEET_PER_GRAM * nauplii_a_sample
