@@ -57,4 +57,4 @@ def test_what_the_water_needs_leads_to_the_tanks_page():
 def test_a_catch_loose_fry_still_pumps_and_water_are_urgent_and_nothing_else_is():
     urgent = {kind for kind in get_args(Kind) if message_of(replace(CATCH, kind=kind), "UTC", AT).urgent}
     saving = {"catch_tonight", "move_male", "collect_larvae", "fry_loose", "larvae_loose"}
-    assert urgent == saving | {"pumps_on", "too_warm", "too_cold"}
+    assert urgent == saving | {"pumps_on", "too_warm", "too_cold", "ammonia_high"}

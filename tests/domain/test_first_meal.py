@@ -107,6 +107,11 @@ def test_all_moved_by_some_days_the_meal_moves_as_far(hatched, yolk_spread, earl
     assert abs(first_meal_at(moved, 3.0, yolk_spread, earliest + by, 1 / 21) - plain - by) <= timedelta(minutes=1)
 
 
+def test_the_order_of_the_quantiles_does_not_matter():
+    backwards = dict(reversed(PLAIN.items()))
+    assert first_meal_at(backwards, 3.0, 0.2, LONG_AGO, 0.1) == first_meal_at(PLAIN, 3.0, 0.2, LONG_AGO, 0.1)
+
+
 def test_it_is_an_instant_that_names_its_zone():
     assert first_meal_at(PLAIN, 3.0, 0.2, LONG_AGO, 0.1).utcoffset() == timedelta(0)
 

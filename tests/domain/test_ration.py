@@ -62,7 +62,7 @@ def test_a_loss_of_all_or_of_less_than_nothing_is_refused(lost):
         cysts_g(30_000, lost, 200_000)
 
 
-@pytest.mark.parametrize("a_gram", [0, -200_000])
+@pytest.mark.parametrize("a_gram", [0, -200_000, math.nan])
 def test_cysts_that_do_not_hatch_are_refused(a_gram):
     with pytest.raises(ValueError):
         cysts_g(30_000, 0.2, a_gram)

@@ -263,7 +263,7 @@ def test_never_less_than_nothing_came_in(before, after, changed, litres, days):
     assert excreted(before, after, changed, litres, days) >= 0
 
 
-@pytest.mark.parametrize(("litres", "days"), [(0, 1), (-40, 1), (40, 0), (40, -1)])
+@pytest.mark.parametrize(("litres", "days"), [(0, 1), (-40, 1), (40, 0), (40, -1), (math.nan, 1), (40, math.nan)])
 def test_no_water_or_no_time_between_tests_is_refused(litres, days):
     with pytest.raises(ValueError):
         excreted(0.1, 0.2, [0.25], litres, days)

@@ -8,7 +8,7 @@ from typing import Protocol
 from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
-from ..domain.duties import Duty, Kind
+from ..domain.duties import OF_A_NURSERY, Amount, Duty, Kind
 from .message import DUE, MOVED, WITHDRAWN, Message
 
 # Kind -> title and body; `{time}` is the duty's time on the wall clock by the tank.
@@ -23,7 +23,7 @@ WORDS: dict[Kind, tuple[str, str]] = {
     ),
     "window_opens": (
         "Set up the nursery",
-        "Hatching may begin in about two days. Fill it with water from the same tank, and start the first food.",
+        "Hatching may begin in about two days. Fill it with water from the same tank; it wants a night to settle.",
     ),
     "catch_tonight": (
         "Catch him tonight, {time}",
@@ -77,6 +77,34 @@ WORDS: dict[Kind, tuple[str, str]] = {
         "The water is too cold",
         "Colder than this species is known to live in. Look at the heater; let it warm slowly.",
     ),
+    "first_food": (
+        "Set the first food going",
+        "So that it is alive when the young have used up their yolk. If the hatch moves, so does this.",
+    ),
+    "start_food": (
+        "Set a hatch going",
+        "Brine shrimp for the young, to be ready in time. Mind the dust of cysts: it can set off an allergy.",
+    ),
+    "feed_fry": (
+        "Feed the young",
+        "Look at a few bellies afterwards: full, half, empty. Take out what is left over.",
+    ),
+    "test_water": (
+        "Test the nursery's water",
+        "Ammonia and pH, before the water is changed.",
+    ),
+    "change_water": (
+        "Change the nursery's water",
+        "From the bottom, slowly; the new water as warm and as salty as theirs.",
+    ),
+    "ammonia_high": (
+        "Ammonia in the nursery",
+        "The last test is beyond what young stand. Change water now, in steps, as warm and as salty; feed less.",
+    ),
+    "count_fry": (
+        "Count the young",
+        "From a photo if they do not hold still. About so many will do.",
+    ),
 }
 # What is told so long after its time says so: the night of a catch is still dark, so it is not too late.
 LATE: dict[Kind, tuple[timedelta, tuple[str, str]]] = {
@@ -94,7 +122,17 @@ MORNING = "morning"
 LINES_OF_A_SUMMARY = 12
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 URGENT: frozenset[Kind] = frozenset(
-    {"catch_tonight", "move_male", "collect_larvae", "fry_loose", "larvae_loose", "pumps_on", "too_warm", "too_cold"}
+    {
+        "catch_tonight",
+        "move_male",
+        "collect_larvae",
+        "fry_loose",
+        "larvae_loose",
+        "pumps_on",
+        "too_warm",
+        "too_cold",
+        "ammonia_high",
+    }
 )
 ABOUT_WATER: frozenset[Kind] = frozenset({"too_warm", "too_cold"})
 
@@ -120,7 +158,7 @@ def message_of(duty: Duty, zone: str, now: datetime, matter: str = DUE, was_due_
     time = duty.due_at.astimezone(ZoneInfo(zone)).strftime("%H:%M")
     return Message(
         title=title.format(time=time),
-        body=body.format(time=time),
+        body=_with_amount(body.format(time=time), None if matter == WITHDRAWN else duty.amount),
         path=f"{_page(duty)}?duty={quote(duty.key, safe=':')}",
         duty=duty.key,
         brood=duty.brood,
@@ -128,6 +166,23 @@ def message_of(duty: Duty, zone: str, now: datetime, matter: str = DUE, was_due_
         until=duty.until_at,
         has_buttons=matter != WITHDRAWN,
     )
+
+
+def _with_amount(body: str, amount: Amount | None) -> str:
+    """How much comes first; the house's own measure is left out, for its name may be anybody's."""
+    if amount is None or amount.quantity is None:
+        return body
+    return f"{amount.quantity:g} {amount.unit}. {body}"
+
+
+def amount_words(amount: Amount | None) -> str:
+    """How much, in the house's own measure first, for a page that only its person opens; "" where it is unknown."""
+    if amount is None:
+        return ""
+    times = f"{amount.measures:g} × " if amount.measures not in (None, 1) else ""
+    own = f"{times}{amount.measure}" if amount.measure else ""
+    plain = f"{amount.quantity:g} {amount.unit}" if amount.quantity is not None else ""
+    return f"{own} ({plain})" if own and plain else own or plain
 
 
 class Asked(Protocol):
@@ -164,6 +219,8 @@ def _line(duty: Duty, zone: ZoneInfo, person: str, now: datetime) -> str:
 
 def _page(duty: Duty) -> str:
     about = quote(duty.brood, safe="")
+    if duty.kind in OF_A_NURSERY:
+        return f"/nursery/{about}"
     return f"/tank/{about}/temperature" if duty.kind in ABOUT_WATER else f"/brood/{about}"
 
 

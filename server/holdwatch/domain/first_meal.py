@@ -21,14 +21,14 @@ def first_meal_at(
 ) -> datetime:
     """The instant, in UTC, before which the first meal comes with that chance: the later of `earliest` and yolk's end.
 
-    `hatched` are quantiles of hatching by their chance, two at least, in increasing order, with straight lines between
-    and beyond them. The yolk lasts a lognormal time, of that median in days and that deviation of its log, whenever
-    they hatch.
+    `hatched` are quantiles of hatching by their chance, two at least, with straight lines between and beyond them.
+    The yolk lasts a lognormal time, of that median in days and that deviation of its log, whenever they hatch.
     """
     middle = (np.arange(POINTS) + 0.5) / POINTS
     zero = min(hatched.values())
-    days = np.array([(at - zero) / timedelta(days=1) for at in hatched.values()])
-    hatch = _on_lines(middle, np.array(list(hatched)), days)
+    chances = sorted(hatched)
+    days = np.array([(hatched[chance] - zero) / timedelta(days=1) for chance in chances])
+    hatch = _on_lines(middle, np.array(chances), days)
     yolk = yolk_days * np.exp(yolk_spread * ndtri(middle))
     ends = float(np.quantile(np.add.outer(hatch, yolk), chance))
     return max(earliest, zero + timedelta(days=ends)).astimezone(UTC)

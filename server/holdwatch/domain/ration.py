@@ -6,10 +6,25 @@ Yields of brine shrimp: Van Stappen 1996, in FAO Fisheries Technical Paper 361, 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 WORKSHEET_PER_GRAM = 2000
 """Nauplii a gram for each one in a sample: 4 samples to the mL · 800 mL / 1.6 g."""
+
+
+@dataclass(frozen=True)
+class Tin:
+    """What is known of a tin of cysts: its yield and times, and the measure that cysts are taken out with."""
+
+    nauplii_per_gram: float | None = None
+    hours_to_hatch: float | None = None
+    hours_to_enrich: float | None = None
+    measure: str | None = None
+    measure_g: float | None = None
+
+
+UNKNOWN_TIN = Tin()
 
 
 def cysts_g(nauplii: float, lost_share: float, nauplii_per_gram: float) -> float:
@@ -17,7 +32,7 @@ def cysts_g(nauplii: float, lost_share: float, nauplii_per_gram: float) -> float
 
     `ValueError` for a loss that is not below 1, or where a gram yields nothing.
     """
-    if not 0 <= lost_share < 1 or nauplii_per_gram <= 0:
+    if not 0 <= lost_share < 1 or not nauplii_per_gram > 0:
         raise ValueError("the share lost must be below 1, and a gram must yield nauplii")
     return nauplii / ((1 - lost_share) * nauplii_per_gram)
 
@@ -26,7 +41,7 @@ def cysts_for_density_g(
     target_per_ml: float, left_per_ml: float, millilitres: float, nauplii_per_gram: float
 ) -> float:
     """Grams of cysts that bring a vessel from a density to another: g = (C_target − C_left)·V / HE, never below 0."""
-    if nauplii_per_gram <= 0:
+    if not nauplii_per_gram > 0:
         raise ValueError("a gram must yield nauplii")
     return max(0.0, (target_per_ml - left_per_ml) * millilitres / nauplii_per_gram)
 

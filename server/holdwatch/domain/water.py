@@ -8,13 +8,17 @@ per kg of water as published, near which meters and kits calibrated with NBS buf
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
 from math import prod, sqrt
 
 CAUTION_MG_L = 0.010
-"""NH3-N above which there is cause to act: 0.01 to 0.025 mg/L by the larval literature (safe levels of a tenth of LC50)."""
+"""NH3-N from which there is cause to act: 0.01 to 0.025 mg/L by the larval literature (a tenth of the LC50)."""
 ALARM_MG_L = 0.025
 FRESH_BELOW_PSU = 1.0
 KELVIN = 273.15
+# What sea water in a tank usually is (common practice, no source); of its warmth the tank's set point says more.
+USUAL = {"ph": 8.2, "temperature_c": 26.0, "salinity_psu": 35.0}
 PH, TEMPERATURES_C, SALINITIES_PSU = (5.0, 10.0), (-2.0, 40.0), (0.0, 40.0)
 
 
@@ -72,7 +76,41 @@ def excreted(
 
     C_after = C_before · Π(1 − f) + E·days / V. `ValueError` where litres or days are not above 0.
     """
-    if litres <= 0 or days <= 0:
+    if not (litres > 0 and days > 0):
         raise ValueError("litres and days must be above 0")
     left = before_mg_l * prod(1 - share for share in changed_shares)
     return max(0.0, (after_mg_l - left) * litres / days)
+
+
+@dataclass(frozen=True)
+class WaterTest:
+    """One test of water: total ammonia as N in mg/L, and what its share of NH3 depends on, as far as measured."""
+
+    at: datetime
+    ammonia_mg_l: float | None
+    ph: float | None = None
+    temperature_c: float | None = None
+    salinity_psu: float | None = None
+
+    def free_share(self, usual_c: float) -> float | None:
+        """The share of NH3, with what was not measured taken as usual; None where it lies beyond what is known."""
+        ph, c, psu = self._taken(usual_c).values()
+        return free_share(ph, c, psu) if _is_known(ph, c, psu) else None
+
+    def free_mg_l(self, usual_c: float) -> float | None:
+        """NH3-N in mg/L; None where ammonia was not measured, or its share is not known."""
+        share = self.free_share(usual_c)
+        return None if share is None or self.ammonia_mg_l is None else self.ammonia_mg_l * share
+
+    def assumed(self) -> list[str]:
+        """What of it was not measured and is taken as usual."""
+        return [name for name in USUAL if getattr(self, name) is None]
+
+    def _taken(self, usual_c: float) -> dict[str, float]:
+        usual = USUAL | {"temperature_c": usual_c}
+        return {name: usual[name] if getattr(self, name) is None else getattr(self, name) for name in USUAL}
+
+
+def _is_known(*measured: float) -> bool:
+    within = zip(measured, (PH, TEMPERATURES_C, SALINITIES_PSU), strict=True)
+    return all(least <= value <= most for value, (least, most) in within)

@@ -23,10 +23,19 @@ Kind = Literal[
     "rest_over",
     "too_warm",
     "too_cold",
+    "first_food",
+    "start_food",
+    "feed_fry",
+    "test_water",
+    "change_water",
+    "ammonia_high",
+    "count_fry",
 ]
+Unit = Literal["g", "L"]
 
-# The first part of each key; looks and loose fry also bear their night. Kinds with the same first part are one matter:
-# the look of one evening, by day or by night, and the one act that saves the brood.
+# The first part of each key; looks and loose fry also bear their night, and what is done in a nursery its day. Kinds
+# with the same first part are one matter: the look of one evening, by day or by night, and the one act that saves the
+# brood.
 KEY_OF_KIND: dict[Kind, str] = {
     "look_tonight": "look",
     "look_by_day": "look",
@@ -44,6 +53,13 @@ KEY_OF_KIND: dict[Kind, str] = {
     "rest_over": "rest",
     "too_warm": "warm",
     "too_cold": "cold",
+    "first_food": "food",
+    "start_food": "hatch",
+    "feed_fry": "feed",
+    "test_water": "test",
+    "change_water": "change",
+    "ammonia_high": "ammonia",
+    "count_fry": "count",
 }
 
 LOOSE: frozenset[Kind] = frozenset({"fry_loose", "larvae_loose"})
@@ -53,10 +69,25 @@ LOOSE: frozenset[Kind] = frozenset({"fry_loose", "larvae_loose"})
 AFTERWARDS: frozenset[Kind] = frozenset({"pumps_on", "part_pair", "eating_again", "condition_check", "rest_over"})
 """Of a brood that is over."""
 
+OF_A_NURSERY: frozenset[Kind] = frozenset(
+    {"start_food", "feed_fry", "test_water", "change_water", "ammonia_high", "count_fry"}
+)
+"""Of young in their nursery vessel."""
+
+
+@dataclass(frozen=True)
+class Amount:
+    """How much: grams or litres, and how often the house's own measure, as far as either is known."""
+
+    quantity: float | None = None
+    unit: Unit | None = None
+    measures: float | None = None
+    measure: str | None = None
+
 
 @dataclass(frozen=True)
 class Duty:
-    """One duty of one brood, or of one tank where it is about the water: then `brood` is the tank.
+    """One duty of one brood; `brood` is the tank where it is about a tank's water, and the batch where about a nursery.
 
     `due_at` is when to act, `tell_at` when people are told, `until_at` when it has lost its use. `night` bears the
     date of the evening on which it begins. What comes after `until_at` follows from people's marks.
@@ -75,6 +106,7 @@ class Duty:
     """It is over because somebody said that it need not be done."""
     put_off: tuple[tuple[str, datetime], ...] = ()
     """Who said *later*, and until when."""
+    amount: Amount | None = None
 
     def moved(self, before: Duty) -> bool:
         """Whether people who heard of it before must hear of it again."""
@@ -87,5 +119,5 @@ def brood_key(kind: Kind, brood: str) -> str:
 
 
 def night_key(kind: Kind, brood: str, night: date) -> str:
-    """The key of what comes back from night to night, such as a look."""
+    """The key of what comes back from night to night, such as a look, or from day to day."""
     return f"{KEY_OF_KIND[kind]}:{brood}:{night.isoformat()}"

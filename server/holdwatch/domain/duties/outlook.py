@@ -20,20 +20,24 @@ class Lamps:
     """When a tank's lamps go out and come on, by the clock of its zone."""
 
     zone: ZoneInfo
-    out: time
-    on: time
+    out_at: time
+    on_at: time
 
     def night_of(self, at: datetime) -> date:
         """The date of the night that is or comes next at an instant."""
-        return night_of(at, self.zone, self.out, self.on)
+        return night_of(at, self.zone, self.out_at, self.on_at)
+
+    def out(self, night: date) -> datetime:
+        """When they go out on `night`, in UTC."""
+        return lamps_out_instant(night, self.zone, self.out_at)
 
     def feeding(self, night: date) -> datetime:
         """When the evening's feeding on `night` is, in UTC."""
-        return lamps_out_instant(night, self.zone, self.out) - FED_BEFORE_LAMPS_OUT
+        return self.out(night) - FED_BEFORE_LAMPS_OUT
 
     def morning(self, night: date) -> datetime:
         """When they come on after `night`, in UTC."""
-        return lamps_on_instant(night, self.zone, self.out, self.on)
+        return lamps_on_instant(night, self.zone, self.out_at, self.on_at)
 
 
 @dataclass(frozen=True)
@@ -70,6 +74,8 @@ class Outlook:
     catch: date | None
     way: str = IN_THE_MOUTH
     next_look: LookAhead | None = None
+    hatched: tuple[tuple[float, datetime], ...] = ()
+    """Quantiles of hatching, by their chance."""
 
     def out(self, night: date) -> datetime:
         """When the lamps go out on `night`, in UTC."""

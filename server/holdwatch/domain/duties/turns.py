@@ -12,15 +12,15 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from .duty import AFTERWARDS, Duty, Kind
+from .duty import AFTERWARDS, OF_A_NURSERY, Duty, Kind
 
 ASKED_BEFORE = timedelta(hours=2)
 CALLED_BEFORE = timedelta(hours=1)
 WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
 PLANNED_AHEAD: frozenset[Kind] = frozenset(
-    {"look_tonight", "look_by_day", "window_opens", "catch_tonight", "move_male", "collect_larvae"}
+    {"look_tonight", "look_by_day", "window_opens", "catch_tonight", "move_male", "collect_larvae", "first_food"}
 )
-IN_TURN = PLANNED_AHEAD | (AFTERWARDS - {"pumps_on"})
+IN_TURN = PLANNED_AHEAD | (AFTERWARDS - {"pumps_on"}) | (OF_A_NURSERY - {"ammonia_high"})
 
 
 @dataclass(frozen=True)

@@ -202,6 +202,32 @@ class Plans:
 
 
 @dataclass(frozen=True)
+class Rearing:
+    """What young want in the nursery: their yolk, first food, meals and ration by the days since hatching.
+
+    Where the first food is brine shrimp, it is set going anew for each day; another culture is begun `culture_days`
+    before and kept, and brine shrimp follow from `shrimp_from_days` on, until `shrimp_until_days`.
+    """
+
+    first_food: str
+    young: float
+    yolk_days: float
+    yolk_days_spread: float
+    culture_days: float
+    shrimp_from_days: float
+    shrimp_until_days: float
+    meals_a_day: float
+    fresh_meal_days: float
+    ration_from_days: tuple[float, ...]
+    ration_nauplii: tuple[float, ...]
+    hours_to_hatch: float
+    hours_to_enrich: float
+    handling_hours: float
+    lost_share: float
+    late_costs: float
+
+
+@dataclass(frozen=True)
 class Range:
     """The temperatures that the species is known to live in."""
 
@@ -229,6 +255,7 @@ class Profile:
     worth: Worth
     held: Held | None
     plans: Plans | None
+    rearing: Rearing
     numbers: tuple[Number, ...]
 
     def hatches_after_dark(self) -> bool:

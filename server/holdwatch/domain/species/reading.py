@@ -9,9 +9,10 @@ from operator import attrgetter
 from types import UnionType
 from typing import Any, get_args
 
-from .profile import AT_HATCHING, IN_THE_MOUTH, NEST, Kind, Number, Profile
+from .profile import AT_HATCHING, IN_THE_MOUTH, NEST, Kind, Number, Profile, Rearing
 
 CLOCKS = ("q10", "degree days")
+FIRST_FOODS = ("brine_shrimp", "rotifers", "copepods")
 OF_ONE_WAY = {
     "mouth time": "mouth",
     "hatching": "hatching",
@@ -45,7 +46,15 @@ def parse_profile(mapping: Mapping[str, Any]) -> Profile:
             raise BadProfile(f"{place}: {wanted}")
     if profile.development.clock not in CLOCKS:
         raise BadProfile(f"development.clock: {profile.development.clock!r} is none of {', '.join(CLOCKS)}")
+    _check_rearing(profile.rearing)
     return profile
+
+
+def _check_rearing(rearing: Rearing) -> None:
+    if rearing.first_food not in FIRST_FOODS:
+        raise BadProfile(f"rearing.first_food: {rearing.first_food!r} is none of {', '.join(FIRST_FOODS)}")
+    if len(rearing.ration_from_days) != len(rearing.ration_nauplii):
+        raise BadProfile("rearing.ration_nauplii: wants one value for each of ration_from_days")
 
 
 def _built(kind: Any, table: Mapping[str, Any], where: str) -> Any:

@@ -1,0 +1,50 @@
+"""Plans the meals of young in their nursery: by day light, evenly, each until the next one counts.
+
+The day is shared out among the meals (assumption: the first half an hour after lamps-on, the last at the evening's
+feeding, the others evenly between). Whoever feeds in the share of a meal has given that meal, whichever time it was
+asked for: nobody is asked to feed twice, and who feeds late is not asked for the one that was missed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+from .batch import Batch, Day, days, first_since
+from .duty import KEY_OF_KIND, Amount, Duty
+
+AFTER_LAMPS_ON = timedelta(minutes=30)
+
+
+def planned_meals(batch: Batch, now: datetime) -> Iterator[Duty]:
+    """The meals of the days ahead, from the first meal on."""
+    amount = Amount(measures=1, measure=batch.portion) if batch.portion else None
+    for day in days(batch, now):
+        times = meal_times(batch, day)
+        for number, (at, (since, until)) in enumerate(zip(times, shares(times, day), strict=True), start=1):
+            if until > max(batch.first_meal_at, batch.began):
+                key = f"{KEY_OF_KIND['feed_fry']}:{batch.id}:{day.date.isoformat()}:{number}"
+                done = first_since(batch.fed, max(since, batch.began), until)
+                yield Duty(key, "feed_fry", batch.id, day.date, at, at, until, done_at=done, amount=amount)
+
+
+def meal_times(batch: Batch, day: Day) -> list[datetime]:
+    """When the meals of a day are, in UTC."""
+    first, last = day.on + AFTER_LAMPS_ON, batch.lamps.feeding(day.date)
+    if first >= last:
+        first = last = day.on + (day.out - day.on) / 2
+    count = batch.meals()
+    if count == 1:
+        return [last]
+    return [_whole_minute(first + (last - first) * n / (count - 1)) for n in range(count)]
+
+
+def shares(times: list[datetime], day: Day) -> list[tuple[datetime, datetime]]:
+    """The shares of a day that belong to its meals: from the lamps-out before it, parted midway, to its own."""
+    bounds = [day.before, *(one + (other - one) / 2 for one, other in pairwise(times)), day.out]
+    return list(pairwise(bounds))
+
+
+def _whole_minute(at: datetime) -> datetime:
+    return at.replace(second=0, microsecond=0)
