@@ -21,6 +21,7 @@ from .services import duties
 from .services.access import has_owner, new_setup_code
 from .services.forecasts import ask_for_aged, issue_asked
 from .services.identity import new_identity
+from .services.nursery import watch_nurseries
 from .services.photos import Cabinet, clear_leftovers, clear_unfinished
 from .services.temperature import watch_water
 from .store.database import open_database, reading, writing
@@ -48,8 +49,9 @@ class Round:
         watch_water(self.engine, self.profiles, now)
         clear_unfinished(self.engine, self.cabinet.shelf, now)
         issued = issue_asked(self.engine, self.profiles, now)
+        looked_at = watch_nurseries(self.engine, self.profiles, now)
         sent = duties.work(self.engine, self.now(), self.channels, "loop")
-        return bool(issued or sent)
+        return bool(issued or looked_at or sent)
 
 
 def serve(settings: Settings, port: int, now: Clock = utc_now) -> int:

@@ -45,6 +45,7 @@ def test_what_comes_down_to_phones_has_the_form_of_the_contract(engine, neighbou
         "done_at": None,
         "skipped": False,
         "was_due_at": None,
+        "amount": None,
     }
     with reading(engine) as db:
         assert derived_body(db, who.household_id, "duties", BROOD) == {"duties": shown}

@@ -16,12 +16,16 @@ from ..store.upsert import inserting
 from .written import Written
 
 THINGS = frozenset({"tank", "fish", "brood"})
+SUPPLIES = frozenset({"food", "culture"})
+"""What every brood's first food depends on."""
 
 
 def ask_for(db: sa.Connection, household_id: str, written: Iterable[Written], left: set[str], now: datetime) -> None:
     """Ask for every brood that these records bear on; `left` are ids they belonged to before."""
     start: set[Any] = set(left)
     for record in written:
+        if record.kind in SUPPLIES:
+            start.update(_forecast_ones(db, household_id))
         if record.kind in THINGS:
             start.add(record.id)
         # What is said of a male bears on him alone, not on all in his tank.
@@ -30,6 +34,11 @@ def ask_for(db: sa.Connection, household_id: str, written: Iterable[Written], le
     start.discard(None)
     if start:
         ask_for_broods(db, ((household_id, brood) for brood in broods_of(db, household_id, start)), now)
+
+
+def _forecast_ones(db: sa.Connection, household_id: str) -> Iterable[str]:
+    """The broods under way that have a forecast, which grows old."""
+    return db.scalars(sa.select(tables.ageing.c.brood_id).filter_by(household_id=household_id))
 
 
 def ask_for_broods(db: sa.Connection, broods: Iterable[tuple[str, str]], now: datetime) -> None:

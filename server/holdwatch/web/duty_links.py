@@ -7,7 +7,7 @@ from typing import get_args
 
 from flask import Blueprint, Flask, Response, make_response, render_template, request, send_from_directory
 
-from ..channels.words import message_of
+from ..channels.words import amount_words, message_of
 from ..services.duties import links
 from ..store.database import reading, writing
 from .house import house
@@ -83,6 +83,7 @@ def _page(linked: links.Linked, said: str = "") -> Response:
         200,
         skin="night" if linked.is_dark else "day",
         title=message.title,
+        amount="" if is_over else amount_words(kept.duty.amount),
         body="" if is_over else message.body,
         said=said,
         standing=STANDING[linked.state],

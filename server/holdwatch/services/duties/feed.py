@@ -23,8 +23,8 @@ from .kept import kept
 
 BACK = timedelta(days=14)
 """So long a calendar shows what was due."""
-# A brood is about a male, who is about a tank.
-STEPS_TO_THE_TANK = 3
+# A batch is about a brood, which is about a male, who is about a tank.
+STEPS_TO_THE_TANK = 4
 # In the place of what is no address at all, and of the hash that nobody has: a wrong one costs the same work.
 NOBODY = Token("", "", "")
 NOBODYS_HASH = digest("")

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
 import sqlalchemy as sa
 
 from ...channels.message import MOVED, WITHDRAWN
-from ...domain.duties import AFTERWARDS, Duty
+from ...domain.duties import AFTERWARDS, Amount, Duty
 from ...domain.duties.turns import first_asked_at
 from ...records.instants import from_milliseconds, milliseconds
 from ...store import tables
@@ -72,6 +72,7 @@ def kept(row: Any) -> Kept:
         done_at=_instant(row.done_at),
         skipped=row.skipped,
         put_off=tuple((person, from_milliseconds(at)) for person, at in sorted(json.loads(row.put_off).items())),
+        amount=Amount(**json.loads(row.amount)) if row.amount else None,
     )
     return Kept(
         duty, row.version, row.zone, row.withdrawn_at is not None, row.news, _instant(row.was_due_at), row.sequence
@@ -149,6 +150,7 @@ def _row(household_id: str, one: Kept) -> dict[str, Any]:
         "done_at": None if duty.done_at is None else milliseconds(duty.done_at),
         "skipped": duty.skipped,
         "put_off": json.dumps({person: milliseconds(at) for person, at in duty.put_off}),
+        "amount": json.dumps(asdict(duty.amount)) if duty.amount else None,
         "withdrawn_at": None,
         "news": one.news,
         "was_due_at": None if one.was_due_at is None else milliseconds(one.was_due_at),

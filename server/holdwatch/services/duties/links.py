@@ -24,6 +24,7 @@ from ..access.tokens import digest, new_token, opened_row
 from ..derived import raise_revision
 from ..sync import Push, agree
 from ..sync.stored import Stored, read_stored, stored
+from .feed import STEPS_TO_THE_TANK
 from .kept import Kept, kept
 from .planning import USUAL_LAMPS, claims_in
 
@@ -170,8 +171,8 @@ def _is_dark(db: sa.Connection, household_id: str, one: Kept, now: datetime) -> 
 
 
 def _tank_of(db: sa.Connection, household_id: str, about: str) -> Stored | None:
-    """The tank of a brood's male, or the tank itself; None where its records have not come up yet."""
-    for _ in range(3):
+    """The tank of a batch or a brood, by its male, or itself; None where its records have not come up yet."""
+    for _ in range(STEPS_TO_THE_TANK):
         found = read_stored(db, household_id, [about]).get(about)
         if found is None or found.kind == "tank":
             return found

@@ -3,14 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict
 from datetime import date, datetime, time
 from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
 import sqlalchemy as sa
 
-from ...domain.duties import Duty, Lamps, LookAhead, Mark, Outlook, Over, Prospects, Watched, planned
-from ...domain.species import IN_THE_MOUTH, NEST
+from ...domain.duties import (
+    Duty,
+    Lamps,
+    LookAhead,
+    Mark,
+    Outlook,
+    Over,
+    Prospects,
+    Supply,
+    Watched,
+    planned,
+    planned_first_food,
+)
+from ...domain.species import IN_THE_MOUTH, NEST, Rearing
 from ...records.instants import from_milliseconds, instant_text, parse_instant
 from ..access import Departures, departures
 from ..derived import put_derived
@@ -18,6 +31,7 @@ from ..looks import looks_of
 from ..recomputing import ask_for_broods
 from ..sync.stored import Stored
 from .kept import Kept, owed_to, read_kept, renewed, withdraw, write_kept
+from .supplies import set_going, tin_of
 
 CLAIMS = ("taken", "handed_back", "done", "later", "skipped", "loose_fry_handled")
 # Of a tank whose lamp times nobody has said; phones take the same.
@@ -51,22 +65,48 @@ class Told(Protocol):
     def taken_away(self) -> str | None: ...
 
 
-def plan(db: sa.Connection, household_id: str, story: Told, forecast: Mapping[str, Any], now: datetime) -> Body:
+def plan(
+    db: sa.Connection,
+    household_id: str,
+    story: Told,
+    forecast: Mapping[str, Any],
+    now: datetime,
+    rearing: Rearing | None = None,
+) -> Body:
     """Store the duties that follow from the story and its forecast; what comes down to phones.
 
-    Runs in a transaction that has raised the household's revision. Planning again is harmless.
+    Runs in a transaction that has raised the household's revision. Planning again is harmless. `rearing` is what the
+    young will want, where the species is known.
     """
     before = read_kept(db, household_id, story.brood.id)
     standing = [one.duty for one in before.values() if not one.withdrawn]
     zone = story.tank.value("zone") or "UTC"
     nest = forecast.get("way") == NEST
     watched = _watched(story, departures(db, household_id), zone, nest)
-    duties = () if story.taken_away() else planned(watched, outlook(forecast), standing, now)
+    ahead = outlook(forecast)
+    duties = () if story.taken_away() else planned(watched, ahead, _others(standing), now)
+    if rearing is not None and not story.taken_away():
+        supply = Supply(rearing, tin_of(db, household_id), _started(db, household_id, story, rearing, now))
+        duties += tuple(planned_first_food(watched, ahead, supply, _first_food(standing), now))
     if watched.ended in (None, MISTAKE):
         # He holds again, so nothing of what he was owed after the last time is asked for any more; or he never did.
         is_withdrawn = watched.ended == MISTAKE
         ask_for_broods(db, owed_to(db, household_id, [other.id for other in story.earlier], is_withdrawn, now), now)
     return keep_plan(db, household_id, story.brood.id, before, duties, zone, now)
+
+
+def _others(standing: Sequence[Duty]) -> list[Duty]:
+    return [duty for duty in standing if duty.kind != "first_food"]
+
+
+def _first_food(standing: Sequence[Duty]) -> Duty | None:
+    return next((duty for duty in standing if duty.kind == "first_food"), None)
+
+
+def _started(
+    db: sa.Connection, household_id: str, story: Told, rearing: Rearing, now: datetime
+) -> tuple[datetime, ...]:
+    return set_going(db, household_id, [story.brood.id], rearing.first_food, now)
 
 
 def keep_plan(
@@ -106,7 +146,13 @@ def outlook(forecast: Mapping[str, Any]) -> Outlook | None:
         catch=date.fromisoformat(catch["night"]) if catch else None,
         way=forecast.get("way") or IN_THE_MOUTH,
         next_look=_look_ahead(forecast.get("next_look")),
+        hatched=quantiles(forecast["hatched"]),
     )
+
+
+def quantiles(told: Mapping[str, str]) -> tuple[tuple[float, datetime], ...]:
+    """The quantiles of a forecast, by their chance: of `q05` it is 0.05."""
+    return tuple(sorted((int(name[1:]) / 100, parse_instant(at)) for name, at in told.items()))
 
 
 def _look_ahead(told: Mapping[str, Any] | None) -> LookAhead | None:
@@ -176,4 +222,5 @@ def _shown(one: Kept) -> Body:
         "done_at": instant_text(duty.done_at) if duty.done_at else None,
         "skipped": duty.skipped,
         "was_due_at": instant_text(one.was_due_at) if one.was_due_at else None,
+        "amount": asdict(duty.amount) if duty.amount else None,
     }

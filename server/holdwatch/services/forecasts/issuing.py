@@ -19,6 +19,7 @@ from ...store.database import reading, writing
 from ...store.upsert import inserting
 from .. import duties
 from ..derived import derived_body, put_derived, raise_revision
+from ..watched_nurseries import ask_about_batches_of
 from .ageing import grows_old_at, note_ageing
 from .body import Body, forecast_body, issued_at, no_forecast
 from .lessons import keep_lesson, lesson_of, lessons_for, read_finished
@@ -100,7 +101,7 @@ def issue_one(engine: sa.Engine, profiles: Profiles, asked: Asked, now: datetime
     if known:
         body, lesson = forecast_body(known.story, profiles, previous, now, known.lessons), known.lesson()
     with writing(engine) as db:
-        _keep(db, asked, known.story if known else None, body, now, lesson)
+        _keep(db, asked, known, body, now, lesson)
 
 
 def _known(db: sa.Connection, asked: Asked, story: Story, profiles: Profiles, now: datetime) -> Known:
@@ -112,17 +113,20 @@ def _known(db: sa.Connection, asked: Asked, story: Story, profiles: Profiles, no
 
 
 def _keep(
-    db: sa.Connection, asked: Asked, story: Story | None, body: Body, now: datetime, lesson: Lesson | None = None
+    db: sa.Connection, asked: Asked, known: Known | None, body: Body, now: datetime, lesson: Lesson | None = None
 ) -> None:
     if not _take_request_away(db, asked):
         return
+    story = known.story if known else None
     put_derived(db, asked.household_id, "forecast", asked.brood_id, body)
     taken_away = story.taken_away() if story else None
     note_ageing(db, asked.household_id, asked.brood_id, None if taken_away else grows_old_at(body, now))
-    if story:
+    if known and story:
+        rearing = known.profile.rearing if known.profile else None
         species = story.male.value("species") or ""
         keep_lesson(db, asked.household_id, asked.brood_id, species, lesson, now)
-        duties.plan(db, asked.household_id, story, body, now)
+        duties.plan(db, asked.household_id, story, body, now, rearing)
+        ask_about_batches_of(db, asked.household_id, asked.brood_id, now)
         _remember(db, asked, story, body)
 
 

@@ -13,6 +13,7 @@ from ..access import Who, still_here
 from ..derived import raise_revision
 from ..noting import note
 from ..recomputing import ask_for, asked_for
+from ..watched_nurseries import ask_about_nurseries, is_nursery_asked_for
 from ..watched_water import ask_about_water, is_water_asked_for
 from .bringing import attributing
 from .change import Change, Refusal, Verdict, read_change, said_id
@@ -67,7 +68,11 @@ def agree(
     """
     verdicts = _take(db, who, push, now, present) if push.changes else []
     page = page_above(db, who.household_id, push.cursor, page_rows, push.reads_lean)
-    waiting = asked_for(db, who.household_id) or is_water_asked_for(db, who.household_id, now)
+    waiting = (
+        asked_for(db, who.household_id)
+        or is_water_asked_for(db, who.household_id, now)
+        or is_nursery_asked_for(db, who.household_id, now)
+    )
     return Agreement(verdicts, page, waiting)
 
 
@@ -123,6 +128,7 @@ def _keep(db: sa.Connection, household_id: str, held: Held, revision: int, now: 
     note(db, household_id, touched)
     ask_for(db, household_id, touched, _left(held), now)
     ask_about_water(db, household_id, touched, now)
+    ask_about_nurseries(db, household_id, touched, now)
 
 
 def _left(held: Held) -> set[str]:

@@ -8,6 +8,7 @@ from .access import attempt, device_session, invitation, person, recovery, setup
 from .columns import metadata
 from .duties import away, calendar_feed, delivery, duty, duty_link, push_subscription, reminder_wish, rota
 from .forecasts import ageing, issued_forecast, lesson, recompute
+from .nursery import nursery_watch
 from .photos import photo, photo_upload
 from .server import server_identity
 from .water import reading_token, temperature_hour, temperature_reading, thermometer, water_watch
@@ -29,6 +30,7 @@ __all__ = [
     "issued_forecast",
     "lesson",
     "metadata",
+    "nursery_watch",
     "person",
     "photo",
     "photo_upload",

@@ -39,6 +39,8 @@ duty = sa.Table(
     sa.Column("skipped", sa.Boolean, nullable=False, default=False),
     # Who said *later*, and until when: a JSON object of instants by person.
     sa.Column("put_off", sa.Text, nullable=False, default="{}"),
+    # How much: a JSON object of quantity, unit, measures and measure.
+    text("amount", nullable=True),
     at("withdrawn_at", nullable=True),
     # moved or withdrawn, while people who were told of it are still to hear that.
     sa.Column("news", sa.Text, nullable=True, index=True),

@@ -1,0 +1,168 @@
+"""Gathers from the records what is known of one batch of young, and makes a plan's view of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import sqlalchemy as sa
+
+from ...domain.alive import Count, alive_by
+from ...domain.duties import Batch, Change, Lamps, Measure
+from ...domain.first_meal import cost_quantile, first_meal_at
+from ...domain.species import Profile, Rearing
+from ...domain.water import USUAL, WaterTest
+from ...records.instants import instant_text, parse_instant
+from ...store import tables
+from ..access import departures
+from ..derived import derived_body
+from ..duties import USUAL_LAMPS, claims_in, quantiles, set_going, tin_of
+from ..sync.stored import Stored, read_stored, stored
+
+LATELY = timedelta(days=30)
+USUAL_SPECIES = "pterapogon_kauderni"
+"""Of a batch whose brood nobody named: the fish that this house is for."""
+BRINE_SHRIMP = "brine_shrimp"
+
+
+@dataclass(frozen=True)
+class Origin:
+    """The brood that a batch came of, its male and his tank, as far as they are known here."""
+
+    brood: Stored | None
+    male: Stored | None
+    tank: Stored | None
+
+    def lamps(self) -> Lamps:
+        """Of the nursery nobody says when its lamps go out: as in the tank that the young came from."""
+        out, on = (time.fromisoformat(_said(self.tank, name) or usual) for name, usual in USUAL_LAMPS)
+        return Lamps(ZoneInfo(self.zone()), out, on)
+
+    def zone(self) -> str:
+        """The zone of that tank."""
+        return _said(self.tank, "zone") or "UTC"
+
+    def usual_c(self) -> float:
+        """How warm the water usually is."""
+        known = _said(self.tank, "set_point_c")
+        return USUAL["temperature_c"] if known is None else float(known)
+
+    def rearing(self, profiles: Mapping[str, Profile]) -> Rearing:
+        """What such young want."""
+        return profiles[species if (species := _said(self.male, "species")) in profiles else USUAL_SPECIES].rearing
+
+
+def origin_of(db: sa.Connection, household_id: str, batch: Stored) -> Origin:
+    """Where a batch came from; the house's first tank where that is not known."""
+    brood = _named(db, household_id, batch.value("about"), "brood")
+    male = _named(db, household_id, _said(brood, "about"), "fish")
+    tank = _named(db, household_id, _said(male, "about"), "tank")
+    return Origin(brood, male, tank or _first_tank(db, household_id))
+
+
+def read_batch(
+    db: sa.Connection, household_id: str, record: Stored, origin: Origin, rearing: Rearing, now: datetime
+) -> Batch | None:
+    """The batch as a plan needs it; None where nobody said since when it is there."""
+    if not record.value("at"):
+        return None
+    began, lamps = parse_instant(record.value("at")), origin.lamps()
+    hatched_at, first_meal = _hatching(db, household_id, origin, rearing, began, lamps)
+    counts = _counts(db, household_id, record, began)
+    about = [record.id, *([origin.brood.id] if origin.brood else [])]
+    since = now - LATELY
+    return Batch(
+        id=record.id,
+        began=began,
+        lamps=lamps,
+        rearing=rearing,
+        first_meal_at=first_meal,
+        hatched_at=hatched_at,
+        alive=alive_by(counts, now),
+        usual_c=origin.usual_c(),
+        litres=record.value("litres") or None,
+        jug=Measure(jug, record.value("jug_litres")) if (jug := record.value("jug")) else None,
+        portion=record.value("portion") or None,
+        meals_a_day=int(record.value("meals_a_day") or 0) or None,
+        tin=tin_of(db, household_id),
+        fed=_times(_about(db, household_id, record.id, "feeding", since)),
+        set_going=set_going(db, household_id, about, BRINE_SHRIMP, now),
+        tests=tuple(map(_test, _about(db, household_id, record.id, "water_test", since))),
+        changes=tuple(map(_change, _about(db, household_id, record.id, "water_change", since))),
+        counted=tuple(count.at for count in counts[1:] if count.alive is not None),
+        marks=tuple(claims_in(_about(db, household_id, record.id, "mark"), departures(db, household_id))),
+        is_over=bool(record.value("ended") or record.value("gone")),
+    )
+
+
+def _hatching(
+    db: sa.Connection, household_id: str, origin: Origin, rearing: Rearing, began: datetime, lamps: Lamps
+) -> tuple[datetime, datetime]:
+    """When they likely hatched, and the first meal: no later than may be, as being late costs more."""
+    earliest = began if _is_lit(began, lamps) else lamps.morning(lamps.night_of(began))
+    told: Any = derived_body(db, household_id, "forecast", origin.brood.id) if origin.brood else None
+    hatched = dict(quantiles(told["hatched"])) if told and told.get("hatched") else {}
+    if not hatched:
+        return began, earliest
+    chance = cost_quantile(rearing.late_costs)
+    meal = first_meal_at(hatched, rearing.yolk_days, rearing.yolk_days_spread, earliest, chance)
+    return min(hatched[0.5], began) if 0.5 in hatched else began, meal
+
+
+def _is_lit(at: datetime, lamps: Lamps) -> bool:
+    return at < lamps.out(lamps.night_of(at))
+
+
+def _counts(db: sa.Connection, household_id: str, record: Stored, began: datetime) -> list[Count]:
+    """The count that the batch began with, and those since."""
+    start = Count(began, _whole(record.value("alive")))
+    later = (
+        Count(parse_instant(one.value("at")), _whole(one.value("alive")), _whole(one.value("dead")))
+        for one in _about(db, household_id, record.id, "count")
+    )
+    return [start, *later]
+
+
+def _test(record: Stored) -> WaterTest:
+    parts = ("ammonia_mg_l", "ph", "temperature_c", "salinity_psu")
+    return WaterTest(parse_instant(record.value("at")), *map(record.value, parts))
+
+
+def _change(record: Stored) -> Change:
+    return Change(parse_instant(record.value("at")), record.value("litres"))
+
+
+def _whole(number: float | None) -> int | None:
+    return None if number is None else int(number)
+
+
+def _times(records: Iterable[Stored]) -> tuple[datetime, ...]:
+    return tuple(parse_instant(record.value("at")) for record in records)
+
+
+def _said(record: Stored | None, name: str) -> Any:
+    return record.value(name) if record else None
+
+
+def _named(db: sa.Connection, household_id: str, record_id: str | None, kind: str) -> Stored | None:
+    found = read_stored(db, household_id, [record_id]).get(record_id) if record_id else None
+    return found if found and found.kind == kind else None
+
+
+def _first_tank(db: sa.Connection, household_id: str) -> Stored | None:
+    return next((tank for tank in _about(db, household_id, None, "tank")), None)
+
+
+def _about(
+    db: sa.Connection, household_id: str, about: str | None, kind: str, since: datetime | None = None
+) -> list[Stored]:
+    """Those of a kind that are about it and were not taken away, in order of time; with an instant, but for tanks."""
+    table = tables.record
+    where = [table.c.household_id == household_id, table.c.about == about, table.c.kind == kind]
+    if since is not None:
+        where.append(table.c.at >= instant_text(since))
+    records = map(stored, db.execute(sa.select(table).where(*where).order_by(table.c.at, table.c.id)))
+    return [one for one in records if not one.value("gone") and (one.value("at") or kind in ("tank", "mark"))]

@@ -1,0 +1,98 @@
+"""Looks at batches of young, when something is written of them and each day anew: plans their duties, tells phones."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+from typing import Any
+
+import sqlalchemy as sa
+
+from ...domain.duties import Batch, planned_for_nursery
+from ...domain.species import Profile
+from ...records.instants import instant_text, milliseconds
+from ...store import tables
+from ...store.database import reading, writing
+from ..derived import put_derived, raise_revision
+from ..duties import keep_plan, read_kept
+from ..sync.stored import read_stored
+from ..watched_nurseries import look_at_batch
+from .story import origin_of, read_batch
+
+AT_ONCE = 50
+# What arithmetic raises where it meets what nobody thought of; a busy database is not among them.
+FAULTS = (ArithmeticError, LookupError, TypeError, ValueError)
+TRIED_AGAIN_AFTER = timedelta(hours=6)
+
+log = logging.getLogger(__name__)
+
+
+def watch_nurseries(engine: sa.Engine, profiles: Mapping[str, Profile], now: datetime) -> int:
+    """Look at every batch that asks for it; how many there were."""
+    table = tables.nursery_watch
+    query = sa.select(table).where(table.c.due_at <= milliseconds(now)).order_by(table.c.due_at).limit(AT_ONCE)
+    with reading(engine) as db:
+        due = db.execute(query).all()
+    for row in due:
+        _look_or_set_aside(engine, profiles, row, now)
+    return len(due)
+
+
+def _look_or_set_aside(engine: sa.Engine, profiles: Mapping[str, Profile], row: Any, now: datetime) -> None:
+    """A batch that our arithmetic cannot cope with keeps no other from being looked at."""
+    try:
+        with writing(engine) as db:
+            if _is_asked_for(db, row):
+                look_at_batch(db, row.household_id, row.batch_id, _look(db, profiles, row, now))
+    except FAULTS as fault:
+        log.error("batch %s: it could not be looked at by a fault of the program", row.batch_id, exc_info=fault)
+        with writing(engine) as db:
+            if _is_asked_for(db, row):
+                look_at_batch(db, row.household_id, row.batch_id, now + TRIED_AGAIN_AFTER)
+
+
+def _is_asked_for(db: sa.Connection, row: Any) -> bool:
+    """Whether it still is: another worker may have answered since. Locks the household."""
+    raise_revision(db, row.household_id, by=0)
+    table = tables.nursery_watch
+    same = sa.select(table.c.due_at).filter_by(household_id=row.household_id, batch_id=row.batch_id)
+    return db.scalar(same) == row.due_at
+
+
+def _look(db: sa.Connection, profiles: Mapping[str, Profile], row: Any, now: datetime) -> datetime | None:
+    """Plan anew; when to look again, None for not again."""
+    household_id, batch_id = row.household_id, row.batch_id
+    record = read_stored(db, household_id, [batch_id]).get(batch_id)
+    if record is None or record.kind != "batch":
+        return None
+    origin = origin_of(db, household_id, record)
+    batch = read_batch(db, household_id, record, origin, origin.rearing(profiles), now)
+    before = read_kept(db, household_id, batch_id)
+    duties = planned_for_nursery(batch, now) if batch else ()
+    if duties or before:
+        keep_plan(db, household_id, batch_id, before, duties, origin.zone(), now)
+    if batch is None or batch.is_over:
+        return None
+    put_derived(db, household_id, "nursery", batch_id, _shown(batch))
+    return _changes_at(batch, now)
+
+
+def _changes_at(batch: Batch, now: datetime) -> datetime:
+    """When the next day begins: at the next lamps-out or lamps-on."""
+    night = batch.lamps.night_of(now)
+    return next(at for at in (batch.lamps.out(night), batch.lamps.morning(night)) if at > now)
+
+
+def _shown(batch: Batch) -> dict[str, Any]:
+    last = max((test for test in batch.tests if test.ammonia_mg_l is not None), key=lambda test: test.at, default=None)
+    free = last.free_mg_l(batch.usual_c) if last else None
+    return {
+        "alive": batch.alive,
+        "hatched_at": instant_text(batch.hatched_at),
+        "first_meal_at": instant_text(batch.first_meal_at),
+        "meals_a_day": batch.meals(),
+        "free_ammonia_mg_l": None if free is None else round(free, 4),
+        "tested_at": instant_text(last.at) if last else None,
+        "assumed": last.assumed() if last else [],
+    }
