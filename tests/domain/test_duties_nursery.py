@@ -57,6 +57,12 @@ def test_what_was_fed_before_they_came_here_is_no_meal_of_theirs():
     assert [m.done_at for m in of_day(planned_for_nursery(batch(fed=fed), BEGAN), "feed_fry")] == [None] * 4
 
 
+def test_a_batch_that_came_in_at_noon_is_not_asked_to_be_fed_as_of_the_morning():
+    began = local(11, 12, 20)
+    meals = of_day(planned_for_nursery(batch(began=began, first_meal_at=began), began), "feed_fry")
+    assert [meal.due_at for meal in meals] == [local(11, 12, 50), local(11, 16, 10), local(11, 19, 30)]
+
+
 def test_nobody_feeds_before_the_yolk_is_used_up():
     late = batch(first_meal_at=local(12, 12))
     meals = of_kind(planned_for_nursery(late, local(11, 8)), "feed_fry")

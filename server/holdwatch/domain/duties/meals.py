@@ -23,7 +23,7 @@ def planned_meals(batch: Batch, now: datetime) -> Iterator[Duty]:
     for day in days(batch, now):
         times = meal_times(batch, day)
         for number, (at, (since, until)) in enumerate(zip(times, shares(times, day), strict=True), start=1):
-            if until > max(batch.first_meal_at, batch.began):
+            if at >= batch.began and until > batch.first_meal_at:
                 key = f"{KEY_OF_KIND['feed_fry']}:{batch.id}:{day.date.isoformat()}:{number}"
                 done = first_since(batch.fed, max(since, batch.began), until)
                 yield Duty(key, "feed_fry", batch.id, day.date, at, at, until, done_at=done, amount=amount)
