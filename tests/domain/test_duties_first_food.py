@@ -32,7 +32,7 @@ def first_food(now=NOW, standing=None, supply=SUPPLY, seen=(), **changes) -> Dut
 
 
 def test_it_is_set_going_so_that_it_is_ready_when_lamps_come_on_after_the_catch():
-    """Hatched on the 21st, yolk for three days: used up by the morning of the 26th. 20 h and half an hour before that."""
+    """Hatched on the 21st, yolk for three days: used up by the morning of the 26th. 20.5 h before that."""
     duty = first_food()
     assert (duty.key, duty.due_at, duty.until_at) == (f"food:{BROOD}", local(25, 12, 30), local(26, 12, 30))
 
