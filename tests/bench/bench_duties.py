@@ -1,6 +1,7 @@
 """What reminding costs: `python tests/bench/bench_duties.py`, prints medians and ratios, asserts nothing.
 
-A scan of the queue where nothing is due, among few households and among ten thousand; and how many messages one worker
+A scan of the queue where nobody is to be asked yet, among few households and among ten thousand, and one that looks at
+200 duties that come up in two hours (so long before the first may be asked); and how many messages one worker
 hands to a push service on this machine in a second, beside pywebpush alone: the same messages to the same phones by the
 same library, with nothing remembered. The service answers in a process of its own and looks at nothing.
 """
@@ -71,8 +72,10 @@ def main() -> None:
     asked.add_argument("--households", type=int, default=10_000)
     asked.add_argument("--runs", type=int, default=3)
     options = asked.parse_args()
-    few, many = (scan_ms(count) for count in (10, options.households))
+    few, many = (scan_ms(count, timedelta(hours=3)) for count in (10, options.households))
     print(f"nothing due, ms: {few:.2f} among 10 households, {many:.2f} among {options.households:,} (under 50)")
+    coming = scan_ms(options.households, timedelta(hours=1))
+    print(f"a scan that looks at 200 duties of the next two hours, ms: {coming:.2f}")
     with push_service() as port:
         runs = [rates(port, options.messages) for _ in range(options.runs)]
     ours, alone = (statistics.median(column) for column in zip(*runs, strict=True))
@@ -109,15 +112,15 @@ def some_duty(number: int, tell_at: datetime) -> Duty:
                 tell_at + timedelta(hours=10))  # fmt: skip
 
 
-def scan_ms(count: int) -> float:
-    """The median time of a round in which nothing is due, milliseconds."""
+def scan_ms(count: int, ahead: timedelta) -> float:
+    """The median time of a round in which nobody is to be told, milliseconds; duties come up from so long on."""
     with database() as engine:
         with writing(engine) as db:
             settle(db, hash_password(PASSWORD), NOW)
             rows = [{"household_id": f"h{n}", "name": "", "revision": 0, "created_at": 0} for n in range(count)]
             db.execute(sa.insert(tables.household), rows)
             for number in range(count):
-                wanted = [some_duty(n, NOW + timedelta(hours=1 + n)) for n in range(DUTIES_A_HOUSEHOLD)]
+                wanted = [some_duty(n, NOW + ahead + timedelta(hours=n)) for n in range(DUTIES_A_HOUSEHOLD)]
                 write_kept(db, f"h{number}", [renewed(duty, None, "UTC") for duty in wanted])
         times = []
         for _ in range(SCANS):

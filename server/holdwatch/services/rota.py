@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date, datetime
 from typing import Any
 
@@ -17,6 +18,12 @@ def turn_in(record: Written) -> dict[str, Any] | None:
     """What a record of the rota says, as it is kept; None where it names nobody or no day."""
     who, days = record.value("person"), record.value("weekdays")
     return {"person_id": who, "weekdays": days} if who and days else None
+
+
+def households_with_turns(db: sa.Connection, households: Collection[str]) -> frozenset[str]:
+    """Those among these households in which anybody has turns at all."""
+    among = rota.c.household_id.in_(sorted(set(households)))
+    return frozenset(db.scalars(sa.select(rota.c.household_id).where(among).distinct()))
 
 
 def whose_turn(db: sa.Connection, household_id: str, day: date, at: datetime) -> frozenset[str]:

@@ -20,7 +20,7 @@ from ...domain.duties.turns import ASKED_BEFORE, IN_TURN, Asking, asking
 from ...records.instants import milliseconds
 from ...store.tables import delivery, duty, person
 from ...store.upsert import inserting
-from ..rota import whose_turn
+from ..rota import households_with_turns, whose_turn
 from .audience import LAID_DOWN, concerns, may_be_told, to_people
 from .claiming import KEY
 from .kept import Kept, kept
@@ -56,8 +56,10 @@ def queue_due(db: sa.Connection, channels: Collection[str], now: datetime) -> tu
         .with_for_update(skip_locked=True)
     )
     rows = db.execute(query).all()
+    with_turns = households_with_turns(db, [row.household_id for row in rows]) if rows else NOBODY
     turns = cache(partial(whose_turn, db))
-    looked = [_look_at(row, turns, now) for row in rows if _is_standing(row, now)]
+    looked = [_look_at(row, turns if row.household_id in with_turns else _nobodys, now)
+              for row in rows if _is_standing(row, now)]  # fmt: skip
     telling = [one for one in looked if one.is_telling()]
     for channel in sorted(channels):
         _queue_by(db, telling, channel, now)
@@ -69,6 +71,11 @@ def queue_due(db: sa.Connection, channels: Collection[str], now: datetime) -> tu
     if rows:
         db.execute(_look_again(), [_next_look(row, next_at.get((row.household_id, row.key))) for row in rows])
     return len(telling), len(rows)
+
+
+def _nobodys(household_id: str, day: date, at: datetime) -> frozenset[str]:
+    """Whose turn it is where nobody has any."""
+    return NOBODY
 
 
 def _look_at(row: Any, turns: Callable[[str, date, datetime], frozenset[str]], now: datetime) -> Looked:
