@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from domain.hold import BROOD, HOUR, local
+from holdwatch.channels.message import Outcome
 from holdwatch.domain.duties import Duty
 from holdwatch.records.instants import instant_text
 from holdwatch.services.duties import WorkDone, work
@@ -157,6 +158,21 @@ def test_quiet_hours_are_kept_and_the_night_of_the_catch_breaks_them_by_ones_lea
     assert {("owner", CATCH.key), ("owner", LOOK.key)} <= set(channel.sent)
     (row,) = [one for one in deliveries(engine) if one.duty_key == CATCH.key and one.trouble == "quiet hours"] or [None]
     assert row is None
+
+
+@pytest.mark.parametrize("breaks", [False, True])
+def test_what_failed_before_quiet_hours_began_does_not_ring_in_them(engine, home, neighbours, phones, breaks):
+    with writing(engine) as db:
+        keep_wish(db, neighbours.owner.who, Wish(time(21), time(7), BERLIN, breaks, None), DUE)
+    at = local(25, 20, 59) + timedelta(seconds=50)
+    channel = Recorder(answers={"owner": [Outcome("later", "busy")]})
+    keep(engine, home, replace(CATCH, tell_at=at))
+    work(engine, at, {"push": channel}, "w")
+    assert sorted(endpoint for endpoint, _ in channel.sent) == ["helper", "keeper"]
+    work(engine, at + timedelta(minutes=2), {"push": channel}, "w")
+    assert (("owner", CATCH.key) in channel.sent) == breaks
+    work(engine, local(26, 7), {"push": channel}, "w")
+    assert channel.sent.count(("owner", CATCH.key)) == 1
 
 
 def test_what_has_lost_its_use_when_quiet_hours_end_is_dropped_and_says_why(engine, home, neighbours, phones):

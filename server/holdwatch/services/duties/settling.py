@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import json
 import logging
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from functools import cache
+from functools import cache, partial
 from typing import Any, Literal
 
 import sqlalchemy as sa
 
 from ...channels.message import Address, Outcome
+from ...channels.words import URGENT
 from ...records.instants import milliseconds
 from ...store.tables import delivery, push_subscription
 from .addresses import MAIL
 from .claiming import Claimed, is_named, named
+from .wishes import NO_WISH, Wish, quiet_until, wishes_of
 
 State = Literal["sent", "waiting", "no_way"]
 Answers = Sequence[tuple[Address, Outcome]]
@@ -62,7 +64,9 @@ def settle(db: sa.Connection, handed: Sequence[tuple[Claimed, Answers]], now: da
     """Write down what became of these deliveries and of the phones' subscriptions."""
     outcomes = [settled(claimed, answers) for claimed, answers in handed]
     if handed:
-        rows = [_row(claimed, outcome, now) for (claimed, _), outcome in zip(handed, outcomes, strict=True)]
+        wishes = cache(partial(wishes_of, db))
+        both = zip((claimed for claimed, _ in handed), outcomes, strict=True)
+        rows = [_row(claimed, outcome, _again_at(claimed, outcome, wishes, now)) for claimed, outcome in both]
         if db.execute(_write(), rows).rowcount != len(rows):
             names = ", ".join(claimed.kept.duty.key for claimed, _ in handed)
             log.warning("a lease ended before its message was handed over, which may arrive twice: one of %s", names)
@@ -74,14 +78,26 @@ def settle(db: sa.Connection, handed: Sequence[tuple[Claimed, Answers]], now: da
     return [outcome.state for outcome in outcomes]
 
 
-def _row(claimed: Claimed, outcome: Settled, now: datetime) -> dict[str, Any]:
+def _again_at(
+    claimed: Claimed, outcome: Settled, wishes: Callable[[str], Mapping[str, Wish]], now: datetime
+) -> datetime:
+    """When it is tried again: not in its person's quiet hours, though it was first tried before they began."""
+    again_at = now + outcome.wait
+    if outcome.state != "waiting":
+        return again_at
+    wish = wishes(claimed.key["household_id"]).get(claimed.key["person_id"], NO_WISH)
+    breaks = wish.catch_breaks_quiet and claimed.kept.duty.kind in URGENT
+    return again_at if breaks else quiet_until(wish, again_at) or again_at
+
+
+def _row(claimed: Claimed, outcome: Settled, again_at: datetime) -> dict[str, Any]:
     return {
         **named(claimed.key),
         "held_by": claimed.lease_by,
         "held_until": claimed.lease_until,
         "became": outcome.state,
         "has_reached": json.dumps(outcome.reached),
-        "again_at": milliseconds(now + outcome.wait),
+        "again_at": milliseconds(again_at),
         "told": outcome.trouble,
     }
 
