@@ -214,3 +214,13 @@ def test_a_link_to_a_meal_does_it_by_a_mark(young: Nursery, engine: sa.Engine, n
         _, changed = links.act_by_link(db, path.removeprefix("/d/"), "done", young.clock.now())
     assert changed
     assert young.plan()["feed_fry"][0]["done_at"] is not None
+
+
+def test_a_meal_of_the_male_himself_answers_whether_he_eats_again(young: Nursery, engine: sa.Engine):
+    with reading(engine) as db:
+        (male,) = db.scalars(sa.select(tables.record.c.id).filter_by(kind="fish"))
+    young.clock.move(days=1)
+    young.write("feeding", about=male, took="ate")
+    young.loop()
+    (eats,) = [d for d in young.notebook.derived("duties", young.brood)["duties"] if d["kind"] == "eating_again"]
+    assert eats["done_at"] is not None

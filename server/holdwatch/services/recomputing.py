@@ -23,6 +23,7 @@ SUPPLIES = frozenset({"food", "culture"})
 def ask_for(db: sa.Connection, household_id: str, written: Iterable[Written], left: set[str], now: datetime) -> None:
     """Ask for every brood that these records bear on; `left` are ids they belonged to before."""
     start: set[Any] = set(left)
+    fed: set[Any] = set()
     for record in written:
         if record.kind in SUPPLIES:
             start.update(_forecast_ones(db, household_id))
@@ -31,7 +32,10 @@ def ask_for(db: sa.Connection, household_id: str, written: Iterable[Written], le
         # What is said of a male bears on him alone, not on all in his tank.
         if record.kind != "fish":
             start.add(record.value("about"))
+        if record.kind == "feeding":
+            fed.add(record.value("about"))
     start.discard(None)
+    start.update(_wondered_about(db, household_id, fed - {None}, now) if fed else ())
     if start:
         ask_for_broods(db, ((household_id, brood) for brood in broods_of(db, household_id, start)), now)
 
@@ -39,6 +43,15 @@ def ask_for(db: sa.Connection, household_id: str, written: Iterable[Written], le
 def _forecast_ones(db: sa.Connection, household_id: str) -> Iterable[str]:
     """The broods under way that have a forecast, which grows old."""
     return db.scalars(sa.select(tables.ageing.c.brood_id).filter_by(household_id=household_id))
+
+
+def _wondered_about(db: sa.Connection, household_id: str, males: set[str], now: datetime) -> Iterable[str]:
+    """The broods of these males that are over, of whom somebody is to see whether they eat again."""
+    duty, record = tables.duty, tables.record
+    same = (record.c.household_id == duty.c.household_id) & (record.c.id == duty.c.brood_id)
+    open_ = (duty.c.kind == "eating_again", duty.c.withdrawn_at.is_(None), duty.c.done_at.is_(None))
+    wanted = (duty.c.household_id == household_id, *open_, duty.c.until_at > milliseconds(now))
+    return db.scalars(sa.select(record.c.id).join(duty, same).where(*wanted, record.c.about.in_(sorted(males))))
 
 
 def ask_for_broods(db: sa.Connection, broods: Iterable[tuple[str, str]], now: datetime) -> None:
