@@ -125,6 +125,14 @@ def test_counts_and_deaths_say_how_many_are_alive(young: Nursery):
     assert young.told["alive"] == 25
 
 
+def test_the_dead_that_two_people_found_died_once(young: Nursery, engine: sa.Engine, neighbours: Neighbours):
+    young.write("count", about=young.batch, dead=2)
+    twin = added(neighbours.keeper.who, "count", about=young.batch, at="2026-11-25T20:15:00.000Z", dead=2)
+    push(engine, neighbours.keeper.who, [twin], young.clock.move(minutes=6))
+    young.loop()
+    assert young.told["alive"] == 28
+
+
 def test_a_batch_that_is_over_owes_nothing_and_one_reopened_does_again(young: Nursery, engine: sa.Engine):
     young.plan()
     young.edit(young.batch, ended="weaned", ended_at=young.clock.now())

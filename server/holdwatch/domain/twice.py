@@ -36,7 +36,9 @@ class Rule:
 
 RULES: Mapping[str, Rule] = {
     "look": Rule(60, ("light", "recalled"), ("mouth", "eggs", "tails", "food", "loose_fry", "clutch")),
-    "feeding": Rule(60, ("took",)),
+    "feeding": Rule(60, ("took", "belly")),
+    "count": Rule(60, (), ("alive", "dead")),
+    "water_change": Rule(60, ("litres",)),
     "reading": Rule(30, (), ("temperature_c",)),
     # A spawning goes on for hours, and a catch takes its time.
     "mark": Rule(180, ("what", "eggs", "yolk", "free")),

@@ -26,7 +26,9 @@ interface Rule {
 const MINUTE_MS = 60_000;
 const RULES: Readonly<Record<string, Rule>> = {
   look: { spanMin: 60, alike: ['light', 'recalled'], findings: ['mouth', 'eggs', 'tails', 'food', 'loose_fry', 'clutch'] },
-  feeding: { spanMin: 60, alike: ['took'], findings: [] },
+  feeding: { spanMin: 60, alike: ['took', 'belly'], findings: [] },
+  count: { spanMin: 60, alike: [], findings: ['alive', 'dead'] },
+  water_change: { spanMin: 60, alike: ['litres'], findings: [] },
   reading: { spanMin: 30, alike: [], findings: ['temperature_c'] },
   // A spawning goes on for hours, and a catch takes its time.
   mark: { spanMin: 180, alike: ['what', 'eggs', 'yolk', 'free'], findings: [] },

@@ -20,6 +20,7 @@ from ...store import tables
 from ..access import departures
 from ..derived import derived_body
 from ..duties import USUAL_LAMPS, claims_in, quantiles, set_going, tin_of
+from ..events import once
 from ..sync.stored import Stored, read_stored, stored
 
 LATELY = timedelta(days=30)
@@ -91,7 +92,7 @@ def read_batch(
         fed=_times(_about(db, household_id, record.id, "feeding", since)),
         set_going=set_going(db, household_id, about, BRINE_SHRIMP, now),
         tests=tuple(map(_test, _about(db, household_id, record.id, "water_test", since))),
-        changes=tuple(map(_change, _about(db, household_id, record.id, "water_change", since))),
+        changes=tuple(map(_change, once(_about(db, household_id, record.id, "water_change", since)))),
         counted=tuple(count.at for count in counts[1:] if count.alive is not None),
         marks=tuple(claims_in(_about(db, household_id, record.id, "mark"), departures(db, household_id))),
         is_over=bool(record.value("ended") or record.value("gone")),
@@ -121,7 +122,7 @@ def _counts(db: sa.Connection, household_id: str, record: Stored, began: datetim
     start = Count(began, _whole(record.value("alive")))
     later = (
         Count(parse_instant(one.value("at")), _whole(one.value("alive")), _whole(one.value("dead")))
-        for one in _about(db, household_id, record.id, "count")
+        for one in once(_about(db, household_id, record.id, "count"))
     )
     return [start, *later]
 
