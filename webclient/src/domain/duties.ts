@@ -12,6 +12,14 @@ export interface DutyTold {
   readonly done_at: string | null;
 }
 
+/** How much of it: grams or litres, and how often the house's own measure, as far as either is known. */
+export interface Amount {
+  readonly quantity: number | null;
+  readonly unit: 'g' | 'L' | null;
+  readonly measures: number | null;
+  readonly measure: string | null;
+}
+
 /** What somebody said of a duty, as it was kept. */
 export interface Mark {
   readonly author: string;

@@ -1,5 +1,5 @@
 /** The shapes of what the server derives and sends down, as far as the pages show them. */
-import type { DutyTold } from '../domain/duties';
+import type { Amount, DutyTold } from '../domain/duties';
 import type { Chances, GridRow } from '../domain/forecast';
 
 export type Quantiles = Readonly<Record<'q05' | 'q10' | 'q25' | 'q50' | 'q75' | 'q90' | 'q95', string>>;
@@ -106,11 +106,23 @@ export interface Forecast {
   readonly taught: Taught;
 }
 
-export type DutyKind = 'look_tonight' | 'look_by_day' | 'window_opens' | 'catch_tonight' | 'move_male' | 'collect_larvae' | 'fry_loose' | 'larvae_loose' | 'may_be_lost' | 'pumps_on' | 'part_pair' | 'eating_again' | 'condition_check' | 'rest_over' | 'too_warm' | 'too_cold';
+export type DutyKind = 'look_tonight' | 'look_by_day' | 'window_opens' | 'catch_tonight' | 'move_male' | 'collect_larvae' | 'fry_loose' | 'larvae_loose' | 'may_be_lost' | 'pumps_on' | 'part_pair' | 'eating_again' | 'condition_check' | 'rest_over' | 'too_warm' | 'too_cold' | 'first_food' | NurseryDuty;
+/** What is asked for of young in their nursery vessel. */
+export type NurseryDuty = 'feed_fry' | 'start_food' | 'test_water' | 'change_water' | 'ammonia_high' | 'count_fry';
 export interface Duty extends DutyTold {
   readonly kind: DutyKind;
   readonly brood: string;
   readonly night: string | null;
+  readonly amount?: Amount | null;
+}
+/** What the server works out of a batch; `assumed` names what of the water was not measured and was taken as usual. */
+export interface NurseryTold {
+  readonly alive: number | null;
+  readonly hatched_at: string | null;
+  readonly first_meal_at: string | null;
+  readonly free_ammonia_mg_l: number | null;
+  readonly tested_at: string | null;
+  readonly assumed: readonly string[];
 }
 
 export interface Person {

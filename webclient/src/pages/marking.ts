@@ -1,6 +1,5 @@
 /** What a person says of a duty, written as a mark that can be taken back. */
 import { fieldsOf, untilOf, type DutyMark } from '../domain/duties';
-import { texts } from '../texts';
 import { duties } from '../texts/en/duties';
 import { hourWords } from '../ui/dates';
 import type { DutyView } from '../ui/views';
@@ -8,9 +7,8 @@ import type { Tools } from './tools.svelte';
 import { addMark } from './writes';
 
 function saidOf(mark: DutyMark, zone: string, now: Date): string {
-  const words = texts.tonight.duty;
   if (mark.what === 'later') return duties.saidLater(hourWords(untilOf(mark.minutes, now), zone));
-  return { taken: words.saidTaken, done: words.saidDone, handed_back: words.saidBack, skipped: duties.saidSkipped }[mark.what];
+  return { taken: duties.saidTaken, done: duties.saidDone, handed_back: duties.saidBack, skipped: duties.saidSkipped }[mark.what];
 }
 
 /** Write the mark, and say so; the frame offers to take it back. */

@@ -1,5 +1,5 @@
 /** The shapes that the parts are told to show. */
-import type { DutyTold } from '../domain/duties';
+import type { Amount, DutyTold } from '../domain/duties';
 import type { Chances } from '../domain/forecast';
 import type { Nightly } from '../domain/turns';
 import type { Way } from '../domain/ways';
@@ -68,13 +68,15 @@ export interface CardView {
 export interface DutyView {
   readonly key: string;
   /** The duty itself, as it came down. */
-  readonly told: DutyTold & Nightly;
+  readonly told: DutyTold & Nightly & { readonly amount?: Amount | null };
   readonly brood: string;
   readonly title: string;
   /** How it is done. */
   readonly text: string;
   /** What not to do. */
   readonly not: string;
+  /** How much, in words; like the next one it is said once the row stands. */
+  readonly amount?: string | null;
   /** Whom to ask in doubt, where that has been read. */
   readonly ask?: string | null;
   readonly male: string;

@@ -4,6 +4,7 @@ import { dutyView } from '../../src/pages/evening';
 import type { Duty } from '../../src/pages/derived';
 import { daysOf, sayDay, turnsIn } from '../../src/pages/rota';
 import { dayLong, dayShort, daysWords } from '../../src/pages/rotawords';
+import { METRIC } from '../../src/domain/units';
 import { turned, type Turning } from '../../src/pages/turning';
 import type { Store } from '../../src/store';
 import { START } from '../machine/scene';
@@ -77,7 +78,7 @@ const PEOPLE = { household: { id: 'h', name: 'Tern Quay 4' }, people: [['mira', 
 
 function row(self: string, rota: Readonly<Record<string, string>>, more: { duty?: Partial<Duty>; marks?: ReturnType<typeof record>[]; absences?: ReturnType<typeof record>[] } = {}) {
   const turns = turnsIn(Object.entries(rota).map(([person, weekdays]) => record('rota', { person, weekdays })));
-  const known: Turning = { turns, absences: more.absences ?? [], people: PEOPLE, self };
+  const known: Turning = { turns, absences: more.absences ?? [], people: PEOPLE, self, units: METRIC };
   return turned(dutyView({ ...LOOK, ...more.duty }, holding({ marks: more.marks ?? [] }), known, NOW), known);
 }
 const mark = (what: string, by: string) => record('mark', { what, duty: LOOK.key, at: '2026-11-25T19:00:00.000Z' }, by);

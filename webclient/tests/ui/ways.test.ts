@@ -15,9 +15,11 @@ import { EMPTY, TIMES, askedParts, lightOf, lookFields, timesOffered } from '../
 import { maleChanges, saveMale } from '../../src/pages/maledraft';
 import { statesOf, stepsOf } from '../../src/pages/story';
 import { timetables } from '../../src/pages/timetable';
+import { turned } from '../../src/pages/turning';
 import { verdictWords } from '../../src/pages/verdict';
 import { addStillFull } from '../../src/pages/writes';
 import type { Rec } from '../../src/store';
+import { METRIC } from '../../src/domain/units';
 import { broods } from '../../src/texts/en/broodways';
 import { wordsOf } from '../../src/texts/ways';
 import { clockTime } from '../../src/ui/dates';
@@ -169,7 +171,8 @@ describe('the sentence above the cards', () => {
 describe('words', () => {
   it('of a duty by day never speak of food at a nest', async () => {
     const by_day: Duty = { key: 'look:brood-1:2026-11-25', kind: 'look_by_day', brood: 'brood-1', night: '2026-11-25', due_at: '2026-11-25T17:30:00.000Z', until_at: null, taken_by: null, done_at: null };
-    const not = async (way: Way) => { const one = await of(way); return dutyView(by_day, one, evening(one), NOON).not; };
+    const known = { turns: [], absences: [], people: undefined, self: null, units: METRIC };
+    const not = async (way: Way) => { const one = await of(way); return turned(dutyView(by_day, one, known, NOON), known).not; };
     expect(await not(NEST)).toBe('No torch, no hand near the nest.');
     expect(await not(IN_THE_MOUTH)).toMatch(/no food to test him/);
   });

@@ -1,11 +1,14 @@
 /** Texts of Tonight: the cards of the males, the duties, and what to do when nothing is known. */
 import { counted } from './frame';
 
-/** A kind of duty: its title, how it is done, what not to do. */
-export interface DutyKind {
-  readonly title: string;
+/** How a duty is done, and what not to do. */
+export interface DutyHow {
   readonly text: string;
   readonly not: string;
+}
+/** A kind of duty: its title, and how it is done where that differs from what every such duty says (`duties.how`). */
+export interface DutyKind extends Partial<DutyHow> {
+  readonly title: string;
 }
 
 export const tonight = {
@@ -91,30 +94,22 @@ export const tonight = {
   duty: {
     // Duties of one way only are with its own words; here stand those of the first way and of every way.
     kinds: {
-      look_tonight: { title: 'Look tonight', text: 'A minute in red light, from a step away.', not: 'No torch, no tapping on the glass, no food to test him.' },
-      look_by_day: { title: 'Look at the feeding', text: 'A minute by day light, from a step away: the colour of the eggs tells most.', not: 'No torch, no food to test him.' },
-      window_opens: { title: 'Set up the nursery', text: 'His window opens: fill it with water from the same tank, and start the first food.', not: 'No water from another tank.' },
-      catch_tonight: { title: 'Catch tonight under dim red light', text: 'Dark room, nursery ready, somebody for the lamp. Unplug before hands go in.', not: 'No white light, no chasing him round the rocks.' },
-      fry_loose: { title: 'Young are loose', text: 'Pumps off or intakes guarded, dim light, scoop with a cup.', not: 'No net. Leave him be meanwhile.' },
-      may_be_lost: { title: 'See whether he still holds', text: 'One look in white light settles it.', not: 'No torch into the mouth.' },
-      too_warm: { title: 'The water is too warm', text: 'Look at heater, lamps and pumps; let it cool slowly.', not: 'No ice in the tank.' },
-      too_cold: { title: 'The water is too cold', text: 'Look at the heater; let it warm slowly.', not: 'No hot water into the tank.' },
+      look_tonight: { title: 'Look tonight' }, look_by_day: { title: 'Look at the feeding' }, window_opens: { title: 'Set up the nursery' }, first_food: { title: 'Start the first food' },
+      catch_tonight: { title: 'Catch tonight under dim red light' }, fry_loose: { title: 'Young are loose' }, may_be_lost: { title: 'See whether he still holds' },
+      too_warm: { title: 'The water is too warm' }, too_cold: { title: 'The water is too cold' },
     } as Readonly<Record<string, DutyKind>>,
-    other: { title: 'Something to do', text: '', not: '' },
+    other: { title: 'Something to do' } as DutyKind,
     /** What a duty is called before its evening. */
     ahead: { look_tonight: 'Look', look_by_day: 'Look at the feeding', catch_tonight: 'Catch under dim red light' } as Readonly<Record<string, string>>,
     late: 'due now',
     show: 'Show', hide: 'Fold', showLong: 'Show what is to do', hideLong: 'Fold what is to do',
-    more: (n: number, undone: number) => (undone > 0 ? `${undone} more to do` : `${n} more, done`),
     claim: 'I’ll do it',
     done: 'Done',
-    giveBack: 'Hand back',
     taken: (who: string) => `${who} does it`,
     takenFirst: (who: string) => `${who} took it first and does it`,
     takenMe: (others: string) => (others ? `Yours: you took it before ${others}` : 'Yours'),
     putOff: (time: string) => `You put it off until ${time}`,
     skipped: (who: string | null, why: string | null) => `Left out by ${who ?? 'you'}${why ? `: ${why}` : ''}`,
-    saidTaken: 'yours', saidDone: 'done', saidBack: 'handed back',
     doneBy: (who: string, when: string) => `Done by ${who}, ${when}`,
     doneAlone: (when: string) => `Done, ${when}`,
     doneMe: (when: string) => `You did it, ${when}`,
