@@ -37,6 +37,19 @@ def test_after_a_month_he_may_be_paired_again_and_not_before():
     assert timedelta(days=29) < rest.due_at - CAUGHT < timedelta(days=31)
 
 
+def test_once_somebody_says_that_he_has_rested_he_is_to_be_paired_again_and_not_before():
+    key, later = f"rest:{BROOD}", local(25, 19, 40, month=12)
+    over = Over("caught", CAUGHT)
+    assert not of_kind(after(over, later), "pair_again")
+    assert not of_kind(after(over, later, (), False, mark("skipped", "ada", later, key)), "pair_again")
+    done = mark("done", "ada", later, key)
+    pair = one(after(over, later, (), False, done), "pair_again")
+    assert (pair.key, pair.due_at) == (f"pair:{BROOD}", local(26, 19, 30, month=12))
+    assert not of_kind(after(replace(over, holds_again=True), later, (), False, done), "pair_again")
+    early = mark("done", "ada", local(25, 12, month=12), key)
+    assert one(after(over, later, (), False, early), "pair_again").due_at == local(25, 19, 30, month=12)
+
+
 @pytest.mark.parametrize("how", ["released", "lost"])
 def test_where_he_was_not_caught_no_pump_was_off(how):
     assert [duty.kind for duty in after(Over(how, CAUGHT), CAUGHT)][0] == "part_pair"

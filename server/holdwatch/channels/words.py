@@ -69,6 +69,10 @@ WORDS: dict[Kind, tuple[str, str]] = {
         "He has rested a month",
         "If belly and fins are full he may be paired again; if not, give him longer.",
     ),
+    "pair_again": (
+        "Pair him again",
+        "If his condition is back: put them together by day light, and watch them for an hour.",
+    ),
     "too_warm": (
         "The water is too warm",
         "Warmer than this species is known to live in. Look at heater, lamps and pumps; let it cool slowly.",

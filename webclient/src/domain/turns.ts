@@ -5,7 +5,7 @@ export const WEEKDAYS = ['MO', 'TU', 'WE', 'TH', 'FR', 'SA', 'SU'] as const;
 export type Weekday = (typeof WEEKDAYS)[number];
 
 /** What is asked first of whoever has his turn; all else cannot wait or be foreseen, and is everybody's at once. */
-const IN_TURN: readonly string[] = ['look_tonight', 'look_by_day', 'window_opens', 'catch_tonight', 'move_male', 'collect_larvae', 'part_pair', 'eating_again', 'condition_check', 'rest_over', 'first_food', 'feed_fry', 'start_food', 'test_water', 'change_water', 'count_fry'];
+const IN_TURN: readonly string[] = ['look_tonight', 'look_by_day', 'window_opens', 'catch_tonight', 'move_male', 'collect_larvae', 'part_pair', 'eating_again', 'condition_check', 'rest_over', 'pair_again', 'first_food', 'feed_fry', 'start_food', 'test_water', 'change_water', 'count_fry'];
 
 /** The days on which it is one person's turn. */
 export interface Turn {

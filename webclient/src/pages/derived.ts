@@ -106,7 +106,7 @@ export interface Forecast {
   readonly taught: Taught;
 }
 
-export type DutyKind = 'look_tonight' | 'look_by_day' | 'window_opens' | 'catch_tonight' | 'move_male' | 'collect_larvae' | 'fry_loose' | 'larvae_loose' | 'may_be_lost' | 'pumps_on' | 'part_pair' | 'eating_again' | 'condition_check' | 'rest_over' | 'too_warm' | 'too_cold' | 'first_food' | NurseryDuty;
+export type DutyKind = 'look_tonight' | 'look_by_day' | 'window_opens' | 'catch_tonight' | 'move_male' | 'collect_larvae' | 'fry_loose' | 'larvae_loose' | 'may_be_lost' | 'pumps_on' | 'part_pair' | 'eating_again' | 'condition_check' | 'rest_over' | 'pair_again' | 'too_warm' | 'too_cold' | 'first_food' | NurseryDuty;
 /** What is asked for of young in their nursery vessel. */
 export type NurseryDuty = 'feed_fry' | 'start_food' | 'test_water' | 'change_water' | 'ammonia_high' | 'count_fry';
 export interface Duty extends DutyTold {

@@ -8,16 +8,19 @@ Assumptions of this plan; where no source is named it is common practice, no sou
 - *condition*: after the ten days of small meals, belly and fins by day.
 - *rest over*: thirty days after the end, when he may be paired again if his condition is back; at the earliest, not
   in any case.
+- *paired again*: at the next feeding of an evening after somebody said that he has rested; of use for a week. Where it
+  was left out that he rests, nobody is asked to pair him.
 Where the clutch lies in a nest nobody fasts and nobody is parted. What people have heard of stands, however the end is
 dated afterwards; once he holds again, none of this is asked for.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
+from .claims import Mark
 from .duty import Duty, Kind, brood_key
 from .outlook import Lamps
 
@@ -29,17 +32,23 @@ EATING_AFTER = timedelta(days=3)
 SMALL_MEALS = timedelta(days=10)
 # Whoever has not seen to it by then is not nagged about it every evening.
 CHECK_OF_USE = timedelta(days=3)
+PAIRING_OF_USE = timedelta(days=7)
 REST = timedelta(days=30)
 
 
 @dataclass(frozen=True)
 class Over:
-    """How and when a brood ended; `meals` are when he was seen to eat, `holds_again` whether he has a brood anew."""
+    """How and when a brood ended.
+
+    `meals` are when he was seen to eat, `holds_again` whether he has a brood anew, `rested_at` when somebody said that
+    he has rested.
+    """
 
     how: str
     at: datetime
     meals: tuple[datetime, ...] = ()
     holds_again: bool = False
+    rested_at: datetime | None = None
 
 
 def planned_afterwards(
@@ -62,10 +71,20 @@ def _wanted(brood: str, over: Over, lamps: Lamps, nest: bool) -> Iterator[Duty]:
     yield _duty("eating_again", brood, lamps.feeding(lamps.night_of(over.at + EATING_AFTER)), CHECK_OF_USE, lamps)
     yield _duty("condition_check", brood, lamps.feeding(lamps.night_of(over.at + SMALL_MEALS)), CHECK_OF_USE, lamps)
     yield _duty("rest_over", brood, lamps.feeding(lamps.night_of(over.at + REST)), CHECK_OF_USE, lamps)
+    if over.rested_at is not None:
+        night = lamps.night_of(over.rested_at)
+        at = next(at for days in range(2) if (at := lamps.feeding(night + timedelta(days))) > over.rested_at)
+        yield _duty("pair_again", brood, at, PAIRING_OF_USE, lamps)
 
 
 def _duty(kind: Kind, brood: str, at: datetime, of_use: timedelta, lamps: Lamps) -> Duty:
     return Duty(brood_key(kind, brood), kind, brood, lamps.night_of(at), at, at, at + of_use)
+
+
+def rested_at(brood: str, marks: Iterable[Mark]) -> datetime | None:
+    """When somebody first said that he has rested: that this duty is done, and not that it may be left out."""
+    key = brood_key("rest_over", brood)
+    return min((mark.at for mark in marks if (mark.duty, mark.what) == (key, "done")), default=None)
 
 
 def _eaten(duty: Duty, over: Over) -> Duty:

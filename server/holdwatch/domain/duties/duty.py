@@ -21,6 +21,7 @@ Kind = Literal[
     "eating_again",
     "condition_check",
     "rest_over",
+    "pair_again",
     "too_warm",
     "too_cold",
     "first_food",
@@ -51,6 +52,7 @@ KEY_OF_KIND: dict[Kind, str] = {
     "eating_again": "eats",
     "condition_check": "condition",
     "rest_over": "rest",
+    "pair_again": "pair",
     "too_warm": "warm",
     "too_cold": "cold",
     "first_food": "food",
@@ -66,7 +68,9 @@ LOOSE: frozenset[Kind] = frozenset({"fry_loose", "larvae_loose"})
 """Of loose young: everybody's, told at once, and they come again."""
 
 
-AFTERWARDS: frozenset[Kind] = frozenset({"pumps_on", "part_pair", "eating_again", "condition_check", "rest_over"})
+AFTERWARDS: frozenset[Kind] = frozenset(
+    {"pumps_on", "part_pair", "eating_again", "condition_check", "rest_over", "pair_again"}
+)
 """Of a brood that is over."""
 
 OF_A_NURSERY: frozenset[Kind] = frozenset(

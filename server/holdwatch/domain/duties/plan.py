@@ -27,7 +27,7 @@ from datetime import date, datetime, timedelta
 from ..catch import FED_BEFORE_LAMPS_OUT
 from ..looks import Look
 from ..species import AT_HATCHING, IN_THE_MOUTH, NEST
-from .afterwards import Over, planned_afterwards
+from .afterwards import Over, planned_afterwards, rested_at
 from .claims import Mark, claimed
 from .duty import LOOSE, Duty, Kind, brood_key, night_key
 from .outlook import Lamps, LookAhead, Outlook, surely_empty
@@ -80,7 +80,8 @@ def planned(watched: Watched, outlook: Outlook | None, standing: Sequence[Duty],
         found += [_looked(duty, seen) for duty in _under_way(seen, outlook, kept, now)]
     elif watched.over is not None:
         found += _acted(watched.over, kept, now)
-        found += planned_afterwards(watched.brood, watched.over, watched.lamps, watched.nest, kept, now)
+        over = replace(watched.over, rested_at=rested_at(watched.brood, watched.marks))
+        found += planned_afterwards(watched.brood, over, watched.lamps, watched.nest, kept, now)
     return tuple(sorted((claimed(duty, watched.marks) for duty in found), key=lambda duty: (duty.due_at, duty.key)))
 
 
