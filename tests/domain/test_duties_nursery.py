@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from domain.fry import BATCH, BEGAN, TIN, batch, noon
 from domain.hold import HOUR, local, mark, of_kind, one
-from holdwatch.domain.duties import Amount, Change, Lamps, planned_for_nursery
+from holdwatch.domain.duties import Amount, Change, Lamps, Measure, planned_for_nursery
 from holdwatch.domain.ration import UNKNOWN_TIN
 from holdwatch.domain.water import ALARM_MG_L, WaterTest, free_share
 
@@ -106,6 +106,21 @@ def test_grams_of_cysts_are_those_of_the_ration_and_of_the_tin():
 def test_without_a_yield_or_a_count_no_amount_is_made_up(changes):
     hatch = of_kind(planned_for_nursery(batch(set_going=(BEGAN - DAY,), **changes), noon(11)), "start_food")[0]
     assert hatch.amount is None
+
+
+@given(
+    a_gram=st.floats(0, 1e6), measure_g=st.floats(0, 1000), jug=st.floats(0, 1000), alive=st.integers(0, 10**6),
+    litres=st.floats(1e-6, 1e6), ammonia=st.floats(0, 100), ph=st.floats(0, 14), psu=st.floats(0, 60),
+)  # fmt: skip
+def test_whatever_was_typed_amounts_are_such_as_somebody_could_measure(
+    a_gram, measure_g, jug, alive, litres, ammonia, ph, psu
+):
+    tin = replace(TIN, nauplii_per_gram=a_gram, measure_g=measure_g)
+    tests = (WaterTest(local(11, 9), 0.001, 8.2), WaterTest(local(11, 10), ammonia, ph, 26.0, psu))
+    odd = batch(tin=tin, alive=alive, litres=litres, jug=Measure("jug", jug), tests=tests)
+    amounts = [duty.amount for duty in planned_for_nursery(odd, noon(11)) if duty.amount]
+    assert all(amount.quantity is None or 0 <= amount.quantity <= 1e6 for amount in amounts)
+    assert all(amount.measures is None or 0 < amount.measures <= 200 for amount in amounts)
 
 
 def test_where_nothing_was_set_going_in_time_it_is_asked_for_at_once():

@@ -116,6 +116,13 @@ def test_a_bad_test_alarms_and_says_what_it_took_for_granted(young: Nursery):
     assert young.plan(minutes=1)["ammonia_high"][0]["done_at"] is not None
 
 
+def test_a_test_from_the_future_says_nothing_until_its_time(young: Nursery):
+    at = young.clock.now() + timedelta(days=1)
+    young.notebook.write("water_test", young.clock.now(), about=young.batch, at=at, ammonia_mg_l=5.0)
+    assert "ammonia_high" not in young.plan() and young.told["tested_at"] is None
+    assert "ammonia_high" in young.plan(days=1, hours=1)
+
+
 def test_counts_and_deaths_say_how_many_are_alive(young: Nursery):
     young.write("count", about=young.batch, dead=2)
     young.loop(minutes=1)

@@ -17,6 +17,8 @@ ONE_DAY = timedelta(days=1)
 DAYS_AHEAD = 3
 """Days that are planned: today, and two more for what has to be begun the day before."""
 HALVES = 2
+MOST_MEASURES = 200
+"""Beyond so many nobody counts: the measure, or its size, is a slip."""
 
 
 @dataclass(frozen=True)
@@ -104,7 +106,7 @@ def amount_of(quantity: float | None, unit: Unit, measure: Measure | None) -> Am
     if quantity is None:
         return None
     rounded = float(f"{quantity:.2g}")
-    if measure is None or not measure.size:
+    if measure is None or not measure.size or quantity / measure.size > MOST_MEASURES:
         return Amount(rounded, unit)
     halves = max(1, round(quantity / measure.size * HALVES))
     return Amount(rounded, unit, halves / HALVES, measure.name)

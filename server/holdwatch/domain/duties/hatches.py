@@ -29,6 +29,8 @@ BRINE_SHRIMP = "brine_shrimp"
 STANDS_WITHIN = timedelta(hours=12)
 OF_USE = timedelta(hours=12)
 SET_GOING_BEFORE = timedelta(hours=12)
+MOST_G = 1000.0
+"""More than a tin holds: a yield or a count is a slip, and no amount is better than that one."""
 FIVE_MINUTES = timedelta(minutes=5)
 
 
@@ -118,9 +120,10 @@ def _hours_to_hatch(rearing: Rearing, tin: Tin) -> float:
 
 
 def _cysts(fry: float | None, age_days: float, rearing: Rearing, tin: Tin) -> Amount | None:
-    """Grams for a day; None where nobody knows how many young there are, or what a gram yields."""
+    """Grams for a day; None where nobody knows how many young there are, or what a gram yields, or that is absurd."""
     if not fry or not tin.nauplii_per_gram:
         return None
     wanted = nauplii_a_day(fry, age_days, rearing.ration_from_days, rearing.ration_nauplii)
+    grams = cysts_g(wanted, rearing.lost_share, tin.nauplii_per_gram)
     measure = Measure(tin.measure, tin.measure_g) if tin.measure else None
-    return amount_of(cysts_g(wanted, rearing.lost_share, tin.nauplii_per_gram), "g", measure)
+    return amount_of(grams, "g", measure) if grams <= MOST_G else None

@@ -24,6 +24,7 @@ from ..events import once
 from ..sync.stored import Stored, read_stored, stored
 
 LATELY = timedelta(days=30)
+CLOCKS_APART = timedelta(minutes=15)
 USUAL_SPECIES = "pterapogon_kauderni"
 """Of a batch whose brood nobody named: the fish that this house is for."""
 BRINE_SHRIMP = "brine_shrimp"
@@ -72,9 +73,10 @@ def read_batch(
         return None
     began, lamps = parse_instant(record.value("at")), origin.lamps()
     hatched_at, first_meal = _hatching(db, household_id, origin, rearing, began, lamps)
-    counts = _counts(db, household_id, record, began)
+    # Of what a clock that goes wrong has put into the future nothing is known yet.
+    span = now - LATELY, now + CLOCKS_APART
+    counts = _counts(db, household_id, record, began, span[1])
     about = [record.id, *([origin.brood.id] if origin.brood else [])]
-    since = now - LATELY
     return Batch(
         id=record.id,
         began=began,
@@ -89,10 +91,10 @@ def read_batch(
         portion=record.value("portion") or None,
         meals_a_day=int(record.value("meals_a_day") or 0) or None,
         tin=tin_of(db, household_id),
-        fed=_times(_about(db, household_id, record.id, "feeding", since)),
+        fed=_times(_about(db, household_id, record.id, "feeding", *span)),
         set_going=set_going(db, household_id, about, BRINE_SHRIMP, now),
-        tests=tuple(map(_test, _about(db, household_id, record.id, "water_test", since))),
-        changes=tuple(map(_change, once(_about(db, household_id, record.id, "water_change", since)))),
+        tests=tuple(map(_test, _about(db, household_id, record.id, "water_test", *span))),
+        changes=tuple(map(_change, once(_about(db, household_id, record.id, "water_change", *span)))),
         counted=tuple(count.at for count in counts[1:] if count.alive is not None),
         marks=tuple(claims_in(_about(db, household_id, record.id, "mark"), departures(db, household_id))),
         is_over=bool(record.value("ended") or record.value("gone")),
@@ -117,12 +119,14 @@ def _is_lit(at: datetime, lamps: Lamps) -> bool:
     return at < lamps.out(lamps.night_of(at))
 
 
-def _counts(db: sa.Connection, household_id: str, record: Stored, began: datetime) -> list[Count]:
+def _counts(
+    db: sa.Connection, household_id: str, record: Stored, began: datetime, until: datetime
+) -> list[Count]:
     """The count that the batch began with, and those since."""
     start = Count(began, _whole(record.value("alive")))
     later = (
         Count(parse_instant(one.value("at")), _whole(one.value("alive")), _whole(one.value("dead")))
-        for one in once(_about(db, household_id, record.id, "count"))
+        for one in once(_about(db, household_id, record.id, "count", None, until))
     )
     return [start, *later]
 
@@ -158,12 +162,19 @@ def _first_tank(db: sa.Connection, household_id: str) -> Stored | None:
 
 
 def _about(
-    db: sa.Connection, household_id: str, about: str | None, kind: str, since: datetime | None = None
+    db: sa.Connection,
+    household_id: str,
+    about: str | None,
+    kind: str,
+    since: datetime | None = None,
+    until: datetime | None = None,
 ) -> list[Stored]:
     """Those of a kind that are about it and were not taken away, in order of time; with an instant, but for tanks."""
     table = tables.record
     where = [table.c.household_id == household_id, table.c.about == about, table.c.kind == kind]
     if since is not None:
         where.append(table.c.at >= instant_text(since))
+    if until is not None:
+        where.append(table.c.at <= instant_text(until))
     records = map(stored, db.execute(sa.select(table).where(*where).order_by(table.c.at, table.c.id)))
     return [one for one in records if not one.value("gone") and (one.value("at") or kind in ("tank", "mark"))]
