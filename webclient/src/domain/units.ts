@@ -35,9 +35,9 @@ export function steppedCelsius(celsius: number, by: number, unit: Units['tempera
   return Math.min(HIGHEST_C, Math.max(LOWEST_C, moved));
 }
 
-/** A volume of litres in the unit that is shown, to a tenth. */
-export function shownVolume(litres: number, unit: Units['volume']): number {
-  return rounded(unit === 'gal' ? litres / LITRES_PER_GALLON : litres, 1);
+/** A volume of litres in the unit that is shown, to a tenth; small vessels want more. */
+export function shownVolume(litres: number, unit: Units['volume'], decimals = 1): number {
+  return rounded(unit === 'gal' ? litres / LITRES_PER_GALLON : litres, decimals);
 }
 
 /** The litres of a volume as it is shown. */

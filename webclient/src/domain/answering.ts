@@ -1,0 +1,81 @@
+/** Which duties of a batch the records on this phone answer, so that a row is done before the server has heard of it. */
+import type { DutyTold } from './duties';
+
+/** A record of a batch, as far as it matters here. */
+export interface Logged {
+  readonly kind: string;
+  readonly fields: Readonly<Record<string, unknown>>;
+  /** It is not on the server yet. */
+  readonly waiting: boolean;
+}
+
+const HOUR_MS = 3_600_000;
+const DAY_MS = 24 * HOUR_MS;
+/** So long after it was written the plan that knows a record may still be on its way. */
+const FRESH_MS = 3 * 60_000;
+
+interface Rule {
+  readonly duties: readonly string[];
+  /** Of these fields the record must say at least one: an emptied record answers nothing. */
+  readonly says: readonly string[];
+}
+const RULES: Readonly<Record<string, Rule>> = {
+  feeding: { duties: ['feed_fry'], says: ['belly', 'took'] },
+  culture: { duties: ['start_food', 'first_food'], says: ['food_id', 'sort', 'grams', 'litres'] },
+  water_test: { duties: ['test_water'], says: ['ammonia_mg_l'] },
+  water_change: { duties: ['change_water', 'ammonia_high'], says: ['litres'] },
+  count: { duties: ['count_fry'], says: ['alive'] },
+};
+
+/** From when on something done counts for a duty, as the server plans it; until when is the duty's own word. */
+const SINCE: Readonly<Record<string, (duty: DutyTold, untilMs: number) => number>> = {
+  // Of the day, from one lamps-out to the next.
+  test_water: (_, untilMs) => untilMs - DAY_MS,
+  change_water: (_, untilMs) => untilMs - DAY_MS,
+  ammonia_high: ({ due_at }) => Date.parse(due_at),
+  count_fry: ({ due_at }) => Date.parse(due_at) - 2 * DAY_MS,
+};
+const USUALLY_BEFORE_MS = 12 * HOUR_MS;
+
+/** The kinds of records that answer a duty. */
+export const ANSWERING = Object.keys(RULES);
+
+/** Whether a duty is about young in their nursery vessel, or their food. */
+export function isOfYoung({ kind }: Pick<DutyTold, 'kind'>): boolean {
+  return Object.values(RULES).some((rule) => rule.duties.includes(kind));
+}
+
+/** Whether a record says anything: one that a helper took out is emptied instead. */
+export function saysIt(record: Pick<Logged, 'kind' | 'fields'>, names: readonly string[] = RULES[record.kind]?.says ?? []): boolean {
+  return names.some((name) => (record.fields[name] ?? null) !== null);
+}
+
+function atMs(record: Logged): number {
+  return Date.parse(String(record.fields['at']));
+}
+
+function untilMs(duty: DutyTold): number {
+  return duty.until_at === null ? Date.parse(duty.due_at) + DAY_MS : Date.parse(duty.until_at);
+}
+
+/** A meal's share of the day begins where that of the meal before it ends. */
+function sinceMs(duty: DutyTold, duties: readonly DutyTold[]): number {
+  const own = SINCE[duty.kind];
+  if (own) return own(duty, untilMs(duty));
+  const before = duties.filter((other) => duty.kind === 'feed_fry' && other.kind === 'feed_fry').map(untilMs).filter((end) => end <= Date.parse(duty.due_at));
+  return Math.max(Date.parse(duty.due_at) - USUALLY_BEFORE_MS, ...before);
+}
+
+function answers(record: Logged, duty: DutyTold, duties: readonly DutyTold[]): boolean {
+  const at = atMs(record);
+  return RULES[record.kind]?.duties.includes(duty.kind) === true && saysIt(record) && at >= sinceMs(duty, duties) && at < untilMs(duty);
+}
+
+/** The duties with what this phone's own records answer taken as done. What the server has known for a while, it has judged. */
+export function withAnswers<D extends DutyTold>(duties: readonly D[], records: readonly Logged[], now: Date): D[] {
+  const fresh = records.filter((record) => record.waiting || Math.abs(now.getTime() - atMs(record)) < FRESH_MS).sort((a, b) => atMs(a) - atMs(b));
+  return duties.map((duty) => {
+    const first = duty.done_at === null ? fresh.find((record) => answers(record, duty, duties)) : undefined;
+    return first ? { ...duty, done_at: new Date(atMs(first)).toISOString() } : duty;
+  });
+}
