@@ -7,7 +7,7 @@ import { later } from '../texts/later';
 import { labelOf, mendable, mended, numberIn } from './mending';
 
 const TEMPERATURES: readonly string[] = ['set_point_c', 'temperature_c'];
-const VOLUMES: readonly string[] = ['litres'];
+const VOLUMES: readonly string[] = ['litres', 'jug_litres'];
 /** What the server takes from a keeper or the owner alone. */
 const KEEPERS_KINDS: readonly string[] = ['tank', 'fish', 'trust'];
 

@@ -37,7 +37,7 @@ const FOLLOWING: Readonly<Record<string, readonly string[]>> = {
   at: ['at_error_min', 'at_phone', 'clock_doubtful'],
   ended: ['ended_at', 'kept'],
 };
-const FIRST_SHOWN: readonly string[] = ['name', 'what', 'ended', 'ended_at', 'kept', 'not_before', 'not_after', 'at', 'about'];
+const FIRST_SHOWN: readonly string[] = ['name', 'alive', 'what', 'ended', 'ended_at', 'kept', 'not_before', 'not_after', 'at', 'about'];
 const DEVICE_LENGTH = 8;
 
 /** The device that a stamp was made on. */

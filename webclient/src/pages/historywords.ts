@@ -29,12 +29,14 @@ export interface Subjects {
   readonly ways: ReadonlyMap<string, Way>;
 }
 
+/** Kinds that go by a name of their own. */
+const NAMED: readonly string[] = ['tank', 'fish', 'batch', 'food'];
 const TEMPERATURES: readonly string[] = ['set_point_c', 'temperature_c'];
 
 async function subjectsOf(store: Store): Promise<Subjects> {
   const all = (kind: string): Promise<Rec[]> => store.ofKind(kind, { gone: true });
-  const [tanks, fish, broods] = await Promise.all([all('tank'), all('fish'), all('brood')]);
-  const names = new Map([...tanks, ...fish].map((one) => [one.id, textOf(one, 'name') ?? '']));
+  const [tanks, fish, broods, ...more] = await Promise.all(['tank', 'fish', 'brood', 'batch', 'food'].map(all)) as [Rec[], Rec[], Rec[], Rec[], Rec[]];
+  const names = new Map([...tanks, ...fish, ...more.flat()].map((one) => [one.id, textOf(one, 'name') ?? '']));
   const ways = new Map<string, Way>();
   for (const brood of broods) {
     const male = fish.find((one) => one.id === brood.fields['about']);
@@ -68,14 +70,14 @@ export function valueWords(record: Rec, name: string, value: Json, known: Known)
   if (typeof value === 'boolean') return name === 'gone' ? words.taken[`${value}`] : value ? words.yes : words.no;
   if (typeof value === 'number') return numberWords(name, value, known.units);
   if (typeof value !== 'string') return JSON.stringify(value);
-  if (name === 'about') return known.subjects.names.get(value) ?? words.another;
+  if (name === 'about' || name === 'food_id') return known.subjects.names.get(value) ?? words.another;
   if (wayOfChanging(record.kind, name) === 'instant' || name === 'at_phone') return instantWords(value, known);
   return namedValue(record, name, value, known) ?? (name === 'note' ? words.quoted(value) : value);
 }
 
 function numberWords(name: string, value: number, units: Units): string {
   if (TEMPERATURES.includes(name)) return temperatureWords(value, units);
-  if (name === 'litres') return volumeWords(value, units);
+  if (name === 'litres' || name === 'jug_litres') return volumeWords(value, units);
   return name === 'at_error_min' ? words.minutes(value) : new Intl.NumberFormat().format(value);
 }
 
@@ -114,7 +116,7 @@ export function entryTitle(record: Rec, known: Known): string {
   const at = textOf(record, 'at');
   const when = at === null ? '' : instantWords(at, known);
   const { entry } = words;
-  if (record.kind === 'tank' || record.kind === 'fish') return textOf(record, 'name') ?? entry.other;
+  if (NAMED.includes(record.kind)) return textOf(record, 'name') ?? entry.other;
   if (record.kind === 'brood') return known.subjects.names.get(record.id) ?? entry.other;
   if (record.kind === 'rota') return entry.rota(personName(textOf(record, 'person'), known) ?? words.somebody);
   if (record.kind === 'mark') return entry.mark(valueWords(record, 'what', record.fields['what'] ?? null, known), when);
@@ -125,6 +127,6 @@ export function entryTitle(record: Rec, known: Known): string {
 
 /** What an entry is of, where that is not said by its own name: a male's brood, a tank. */
 export function subjectWords(record: Rec, { subjects }: Known): string | null {
-  const isNamed = ['tank', 'fish', 'brood'].includes(record.kind);
+  const isNamed = ['tank', 'fish', 'brood', 'food'].includes(record.kind);
   return isNamed ? null : (subjects.names.get(textOf(record, 'about') ?? '') ?? null);
 }

@@ -20,11 +20,14 @@ const WAYS: Readonly<Partial<Record<Way, readonly string[]>>> = {
   hour: ['lamps_out', 'lamps_on'],
   zone: ['zone'],
   long: ['note'],
-  truth: ['gone', 'recalled', 'clock_doubtful', 'has_released_before', 'separate', 'right'],
-  number: ['at_error_min', 'set_point_c', 'temperature_c', 'litres', 'kept', 'yolk', 'free'],
+  truth: ['gone', 'recalled', 'clock_doubtful', 'has_released_before', 'separate', 'right', 'finished'],
+  number: [
+    'at_error_min', 'set_point_c', 'temperature_c', 'litres', 'kept', 'yolk', 'free', 'alive', 'dead', 'meals_a_day', 'jug_litres', 'nauplii_per_gram', 'hours_to_hatch', 'hours_to_enrich', 'measure_grams',
+    'grams', 'ammonia_mg_l', 'nitrite_mg_l', 'ph', 'salinity_psu',
+  ],
 };
 /** What the client sets by itself, and nobody mends by hand. */
-const UNSHOWN: readonly string[] = ['about', 'at_phone', 'source', 'duty', 'sha256', 'bytes', 'width', 'height'];
+const UNSHOWN: readonly string[] = ['about', 'at_phone', 'source', 'duty', 'food_id', 'sha256', 'bytes', 'width', 'height'];
 const OF_LOOKS: readonly string[] = ['light', 'mouth', 'eggs', 'tails', 'loose_fry', 'food', 'clutch'];
 /** As long as a note may be, by the household's own schema. */
 export const NOTE_LIMIT = 2000;
@@ -51,7 +54,9 @@ export function choicesOf(kind: string, name: string, of = later.brood): Named {
   if (kind === 'look' && OF_LOOKS.includes(name)) return (texts.look as unknown as Readonly<Record<string, { names: Named }>>)[name]?.names ?? {};
   const { caught, released, lost, mistake } = of.ended;
   const { alone, others } = later.household.tanks;
+  const { sorts, hows, bellies, ends } = words.nursery;
   const chosen: Readonly<Record<string, Named>> = {
+    'batch ended': ends, 'batch how': hows, 'count how': hows, 'food sort': sorts, 'culture sort': sorts, 'feeding belly': bellies,
     'tank company': { alone, others }, 'fish species': later.access.start.names, 'fish sex': words.sex, 'brood ended': { caught, released, lost, mistake },
     'feeding took': texts.look.food.names, 'mark what': { ...of.happened.names, ...of.marks.names },
   };

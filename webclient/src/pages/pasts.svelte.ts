@@ -102,6 +102,8 @@ interface Subject {
   readonly subject: Rec | undefined;
   /** The brood that it belongs to. */
   readonly brood: string | null;
+  /** The batch that it is or belongs to. */
+  readonly batch: string | null;
   readonly records: readonly { readonly record: Rec; readonly own: readonly FieldWriting[] }[];
   /** The latest revision of it that this device has: with a later one the server has more to tell. */
   readonly revision: number;
@@ -117,10 +119,11 @@ export async function subjectOf(store: Store, id: string, ids: readonly string[]
   const worth = all.filter((record) => record.id === id || ids.includes(record.id) || record.waiting || record.concurrent.length > 0);
   const records = await Promise.all(worth.map(async (record) => ({ record, own: await store.writings(record.id) })));
   const revision = Math.max(0, ...[subject, ...about].map((record) => record?.revision ?? 0));
-  return { subject, brood: await broodOf(store, subject), records, revision };
+  const batch = subject?.kind === 'batch' ? id : await ownerOf(store, subject, 'batch');
+  return { subject, brood: await ownerOf(store, subject, 'brood'), batch, records, revision };
 }
 
-async function broodOf(store: Store, subject: Rec | undefined): Promise<string | null> {
+async function ownerOf(store: Store, subject: Rec | undefined, kind: string): Promise<string | null> {
   const about = textOf(subject, 'about');
-  return about !== null && (await store.get(about))?.kind === 'brood' ? about : null;
+  return about !== null && (await store.get(about))?.kind === kind ? about : null;
 }

@@ -4,7 +4,7 @@ import { counted } from './frame';
 export const history = {
   title: 'What was changed', of: (what: string) => `What was changed: ${what}`, open: 'What it was before', ofBrood: 'All that was changed in this brood',
   none: 'Nothing was changed: it stands as it was first written.', noneOfBrood: 'Nothing of this brood was changed.',
-  missing: 'This entry is not on this device. It may come with the next connection.', toBrood: 'To the brood', toHousehold: 'To the household', whole: 'All of this entry',
+  missing: 'This entry is not on this device. It may come with the next connection.', toBrood: 'To the brood', toHousehold: 'To the household', toNursery: 'To the nursery', whole: 'All of this entry',
   offline: 'No connection: earlier values that others wrote are shown with one.', kept: (when: string) => `No connection: shown as it was ${when}.`, looking: 'Looking up what it was before…', more: 'Show more',
   mayNot: 'A keeper or the owner can bring an earlier value back.',
   now: (value: string) => `Now: ${value}`, by: (who: string, phone: string, when: string) => [who, phone, when].filter((part) => part !== '').join(', '),
@@ -24,5 +24,5 @@ export const history = {
     span: { minutes: (n: number) => `${n} min`, hours: (h: number, min: number) => (min === 0 ? `${h} h` : `${h} h ${min} min`), days: (n: number) => counted(n, 'day', 'days') },
   },
   nothing: 'nothing', underWay: 'under way', yes: 'yes', no: 'no', quoted: (text: string) => `“${text}”`, minutes: (n: number) => `${n} min`, another: 'another one', taken: { true: 'taken out', false: 'there' },
-  entry: { look: (when: string) => `Look, ${when}`, reading: (when: string) => `Temperature, ${when}`, feeding: (when: string) => `Feeding, ${when}`, photo: (when: string) => `Photo, ${when}`, brood: (name: string) => `${name}’s brood`, mark: (what: string, when: string) => `${what}, ${when}`, rota: (name: string) => `${name}’s turn`, other: 'An entry' },
+  entry: { look: (when: string) => `Look, ${when}`, reading: (when: string) => `Temperature, ${when}`, feeding: (when: string) => `Feeding, ${when}`, photo: (when: string) => `Photo, ${when}`, brood: (name: string) => `${name}’s brood`, mark: (what: string, when: string) => `${what}, ${when}`, rota: (name: string) => `${name}’s turn`, culture: (when: string) => `Hatch set going, ${when}`, count: (when: string) => `Count of young, ${when}`, water_test: (when: string) => `Water test, ${when}`, water_change: (when: string) => `Water change, ${when}`, other: 'An entry' },
 };
