@@ -1,7 +1,8 @@
 /** The number on the app's icon: how many duties ask something of who uses this phone, set by its pages and by a push. */
+import { ANSWERING, isOfYoung, withAnswers } from './domain/answering';
 import { asksOf } from './domain/duties';
 import type { Duty } from './pages/derived';
-import type { Store } from './store';
+import type { Rec, Store } from './store';
 
 interface Badging {
   setAppBadge?(count: number): Promise<void>;
@@ -13,9 +14,15 @@ export async function countDue(store: Store, now: Date): Promise<number> {
   if (self === undefined) return 0;
   const counts = await Promise.all(kept.map(async ({ about, body }) => {
     const marks = about === null || body.duties.length === 0 ? [] : await store.about(about, 'mark');
-    return body.duties.filter((duty) => asksOf(duty, marks, self.person, now)).length;
+    const duties = about !== null && body.duties.some(isOfYoung) ? withAnswers(body.duties, await logOf(store, about), now) : body.duties;
+    return duties.filter((duty) => asksOf(duty, marks, self.person, now)).length;
   }));
   return counts.reduce((all, one) => all + one, 0);
+}
+
+/** What this phone has logged of a batch: it may answer a duty before the server has heard of it. */
+async function logOf(store: Store, batch: string): Promise<Rec[]> {
+  return (await Promise.all(ANSWERING.map((kind) => store.about(batch, kind)))).flat();
 }
 
 /** Put that number on the icon, where the system has room for one; 0 takes it off. */

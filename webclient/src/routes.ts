@@ -3,7 +3,7 @@ import type { Component } from 'svelte';
 import { late } from './late';
 import Tonight from './pages/Tonight.svelte';
 
-export type Destination = 'tonight' | 'broods' | 'household' | 'look' | null;
+export type Destination = 'tonight' | 'broods' | 'nursery' | 'household' | 'look' | null;
 export interface Route {
   readonly name: keyof typeof pages;
   /** What of the address belongs to the page: a brood's id, a step. */
@@ -20,6 +20,9 @@ const pages = {
   broods: async (): Promise<Page> => (await import('./pages/Broods.svelte')).default,
   brood: async (): Promise<Page> => (await import('./pages/Brood.svelte')).default,
   photo: async (): Promise<Page> => (await import('./pages/Photo.svelte')).default,
+  nursery: async (): Promise<Page> => (await import('./pages/nursery/Nursery.svelte')).default,
+  newBatch: async (): Promise<Page> => (await import('./pages/nursery/NewBatch.svelte')).default,
+  batch: async (): Promise<Page> => (await import('./pages/nursery/Batch.svelte')).default,
   start: async (): Promise<Page> => (await import('./pages/Start.svelte')).default,
   household: async (): Promise<Page> => (await import('./pages/Household.svelte')).default,
   temperature: async (): Promise<Page> => (await import('./pages/Temperature.svelte')).default,
@@ -38,6 +41,9 @@ const ADDRESSES: readonly (readonly [RegExp, Route['name'], Destination])[] = [
   [/^\/broods\/?$/, 'broods', 'broods'],
   [/^\/brood\/([\w-]+)\/?$/, 'brood', 'broods'],
   [/^\/photo\/([\w-]+)\/?$/, 'photo', 'broods'],
+  [/^\/nursery\/?$/, 'nursery', 'nursery'],
+  [/^\/nursery\/new(?:\/([\w-]+))?\/?$/, 'newBatch', 'nursery'],
+  [/^\/nursery\/([\w-]+)\/?$/, 'batch', 'nursery'],
   [/^\/start(?:\/(tank|male))?\/?$/, 'start', null],
   [/^\/household\/?$/, 'household', 'household'],
   [/^\/tank\/([\w-]+)\/temperature\/?$/, 'temperature', 'household'],

@@ -25,6 +25,8 @@ export interface Evening extends Knowing {
   readonly waters: readonly Duties[];
   /** What is still asked for of broods that are over. */
   readonly owed: readonly Duties[];
+  /** Young in their nursery vessels, for which something is to be done. */
+  readonly young?: readonly Duties[];
   readonly unsure: readonly Rec[];
   readonly tanks: readonly Rec[];
   readonly fish: readonly Rec[];
@@ -41,8 +43,8 @@ export async function eveningOf(store: Store): Promise<Evening> {
     readAhead(store), store.derived<People>('people', null), store.self(), store.setting<string[]>('notes_later'), store.setting<Json[]>('photos_later'),
   ]);
   const [tanks, fish] = await Promise.all([ahead.ofKind('tank'), ahead.ofKind('fish')]);
-  const [holding, waters, looks] = await Promise.all([holdings(ahead), watersOf(store, tanks), Promise.all(tanks.map((tank) => store.about(tank.id, 'look')))]);
-  return { holding, waters, owed: await owedLately(ahead), unsure: looks.flat().filter(saysSomething), tanks, fish, people, self: self?.person ?? null, notesLater: notesLater ?? [], photosLater: !!photosLater?.length, isShared: self?.isShared === true };
+  const [holding, waters, young, looks] = await Promise.all([holdings(ahead), watersOf(store, tanks), youngIn(store), Promise.all(tanks.map((tank) => store.about(tank.id, 'look')))]);
+  return { holding, waters, young, owed: await owedLately(ahead), unsure: looks.flat().filter(saysSomething), tanks, fish, people, self: self?.person ?? null, notesLater: notesLater ?? [], photosLater: !!photosLater?.length, isShared: self?.isShared === true };
 }
 
 /** For so long after its end something is asked for on account of a brood, as the server plans it. */
@@ -51,6 +53,11 @@ const OWED_MS = 34 * 86_400_000;
 async function owedLately(store: Store): Promise<readonly Duties[]> {
   const over = (await store.ofKind('brood')).filter((brood) => Date.parse(textOf(brood, 'ended_at') ?? '') > Date.now() - OWED_MS);
   return over.length > 0 ? (await late(import('./owed'))).owedOf(store, over) : [];
+}
+
+async function youngIn(store: Store): Promise<readonly Duties[]> {
+  const batches = (await store.ofKind('batch')).filter((batch) => textOf(batch, 'ended') === null);
+  return batches.length > 0 ? (await late(import('./nursery/young'))).dutiesOfYoung(store, batches) : [];
 }
 
 /** Loose young that nobody has said to be safe yet: the look that saw them, or the duty that says so. */
@@ -118,7 +125,7 @@ export function dutyView(duty: Duty, holding: Duties, evening: Knowing, now: Dat
   const lamps = lampsOf(holding.tank);
   const putOff = putOffUntil(state, evening.self, now);
   return {
-    key: duty.key, told: duty, brood: holding.brood.id, title: titleOf(duty, isOfTonight(duty, lamps, now), words), text: kind.text, not: kind.not, time: dueWords(duty, lamps, now), zone: lamps.zone,
+    key: duty.key, told: duty, brood: holding.brood.id, title: titleOf(duty, isOfTonight(duty, lamps, now), words), text: kind.text ?? '', not: kind.not ?? '', time: dueWords(duty, lamps, now), zone: lamps.zone,
     male: words.forMale(textOf(holding.fish, 'name') ?? '', textOf(holding.tank, 'name') ?? ''),
     holder: holderWords(state, evening), isMine, isFree: state.takenBy === null, done: doneWords(state, evening, now),
     later: putOff && texts.tonight.duty.putOff(hourWords(putOff, lamps.zone)),
@@ -127,10 +134,11 @@ export function dutyView(duty: Duty, holding: Duties, evening: Knowing, now: Dat
 
 /** The duties of this evening, the undone first. */
 export function dutiesTonight(evening: Evening, now: Date): DutyView[] {
-  const due = [...evening.waters, ...evening.owed, ...evening.holding].flatMap((holding) => {
+  const all: readonly Duties[] = [...evening.waters, ...(evening.young ?? []), ...evening.owed, ...evening.holding];
+  const due = all.flatMap((holding) => {
     const lamps = lampsOf(holding.tank);
     const ends = lampsOn(lamps, nightOf(lamps, now));
-    return holding.duties.filter((duty) => !isLooseYoung(duty) && isForTonight(duty, now, ends)).map((duty) => ({ duty, holding }));
+    return (holding.dueBy?.(now) ?? holding.duties).filter((duty) => !isLooseYoung(duty) && isForTonight(duty, now, ends)).map((duty) => ({ duty, holding }));
   });
   // Water that runs away wants somebody before anything that has its hour.
   const rows = due.sort((a, b) => Number(isOfWater(b.duty)) - Number(isOfWater(a.duty)) || a.duty.due_at.localeCompare(b.duty.due_at)).map(({ duty, holding }) => dutyView(duty, holding, evening, now));

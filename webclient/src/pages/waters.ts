@@ -4,8 +4,11 @@ import { texts } from '../texts';
 import type { Duty } from './derived';
 import type { Holding } from './holding';
 
-/** What a duty's row needs of what it is about; of a tank, `brood` is the tank itself. */
-export type Duties = Pick<Holding, 'brood' | 'fish' | 'tank' | 'marks' | 'duties' | 'words'>;
+/** What a duty's row needs of what it is about; of a tank or a batch, `brood` is that itself. */
+export interface Duties extends Pick<Holding, 'brood' | 'fish' | 'tank' | 'marks' | 'duties' | 'words'> {
+  /** Those of the duties that are shown at that hour, where not all are: the meals of a day come one by one. */
+  readonly dueBy?: (now: Date) => readonly Duty[];
+}
 
 /** The tanks that have duties of their own. */
 export async function watersOf(store: Store, tanks: readonly Rec[]): Promise<Duties[]> {

@@ -14,11 +14,12 @@ export function emptied(record: Rec): Fields {
 /** Take an added record back; a helper, who may take no record away, empties it so that it says nothing. */
 export async function takeAway(store: Store, record: Rec): Promise<void> {
   if ((await store.self())?.role !== 'helper') return store.undo(record.id);
-  if (record.kind === 'brood') return void (await store.edit(record.id, { ended: 'mistake' }));
+  if (['brood', 'batch'].includes(record.kind)) return void (await store.edit(record.id, { ended: 'mistake' }));
   await store.edit(record.id, emptied(record));
 }
 
-async function added(store: Store, kind: string, fields: Fields): Promise<TakeBack> {
+/** Add a record; a helper, who may take none away, empties it to take it back. */
+export async function added(store: Store, kind: string, fields: Fields): Promise<TakeBack> {
   const record = await store.add(kind, fields);
   return () => takeAway(store, record);
 }

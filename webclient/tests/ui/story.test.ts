@@ -89,6 +89,10 @@ describe('an address', () => {
     expect(routeOf('/look/01a1-7c').id).toBe('01a1-7c');
     expect(routeOf('/brood/01a1')).toMatchObject({ name: 'brood', destination: 'broods' });
     expect(routeOf('/start').name).toBe('start');
-    expect(routeOf('/nursery').name).toBe('nowhere');
+    expect(routeOf('/nursery')).toMatchObject({ name: 'nursery', id: null, destination: 'nursery' });
+    expect(routeOf('/nursery/new/01a1')).toMatchObject({ name: 'newBatch', id: '01a1' });
+    expect(routeOf('/nursery/new')).toMatchObject({ name: 'newBatch', id: null });
+    expect(routeOf('/nursery/01b2')).toMatchObject({ name: 'batch', id: '01b2', destination: 'nursery' });
+    expect(routeOf('/fish').name).toBe('nowhere');
   });
 });

@@ -11,6 +11,7 @@ export const frame = {
   tonight: 'Tonight',
   broods: 'Broods',
   household: 'Household',
+  nursery: 'Nursery',
   look: 'Look',
   attention: 'Needs attention',
   back: 'Back',
