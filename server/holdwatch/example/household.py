@@ -56,6 +56,19 @@ class Seen:
 
 
 @dataclass(frozen=True)
+class Batch:
+    """Young of a caught brood in their nursery until they were weaned; counts are days after the catch and how many."""
+
+    name: str
+    spot: str
+    litres: float
+    portion: str
+    alive: int
+    weaned_after_days: int
+    counts: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True)
 class Brood:
     """One hold; `spawned_days_ago` counts to the evening of the spawning."""
 
@@ -67,6 +80,7 @@ class Brood:
     ended_day: int = 0
     counts: tuple[int, int, int] | None = None
     kept: int | None = None
+    batch: Batch | None = None
 
 
 PEOPLE = (
@@ -127,6 +141,7 @@ BROODS = (
         ended_day=21,
         counts=(0, 29, 0),
         kept=27,
+        batch=Batch("Kitchen shelf", "left, by the window", 36, "two pipettes", 27, 48, ((9, 25), (30, 24))),
     ),
     Brood(
         "Comma",
@@ -155,6 +170,7 @@ BROODS = (
         ended_day=21,
         counts=(1, 22, 0),
         kept=20,
+        batch=Batch("Study shelf", "under the cube", 30, "two pipettes", 20, 33, ((8, 19), (22, 17))),
     ),
     Brood(
         "Quill",
@@ -171,6 +187,16 @@ BROODS = (
         ),
     ),
 )
+
+TIN = {
+    "name": "Blue tin, opened in autumn",
+    "sort": "brine_shrimp",
+    "nauplii_per_gram": 180_000,
+    "hours_to_hatch": 24,
+    "measure": "level mustard spoon",
+    "measure_grams": 0.3,
+}
+"""The house's brine shrimp; the yield as they counted it."""
 
 FED_DAYS_BEFORE_SPAWNING = (1, 2)
 """The evenings before his hold on which the male under way took his food."""

@@ -19,6 +19,7 @@ from ..services import access
 from ..services.access import Founding, Phone, Who
 from ..services.forecasts import issue_asked
 from ..services.identity import new_identity
+from ..services.nursery import watch_nurseries
 from ..services.sync import Push, agree
 from ..store.database import open_database, reading, writing
 from ..store.migrate import migrate
@@ -29,6 +30,7 @@ SEED = 20261
 DEVICE = "example0"
 BATCH = 400
 FOUNDED_DAYS_AGO = 120
+FOOD_OPENED_DAYS_AGO = 40
 
 
 @dataclass
@@ -95,6 +97,7 @@ def _fill(engine: sa.Engine, now: datetime) -> None:
     # Again while any is asked for: what a finished brood teaches asks for those that lean on it.
     while issue_asked(engine, profiles, now):
         continue
+    watch_nurseries(engine, profiles, now)
 
 
 def _move_in(db: sa.Connection, now: datetime) -> dict[str, Who]:
@@ -125,6 +128,8 @@ def _write_story(notebook: Notebook, now: datetime) -> None:
     for brood in ours.BROODS:
         _write_brood(notebook, brood, males[brood.male], now)
     _write_readings(notebook, tanks[ours.TANKS[0].name], now)
+    opened = _local(now, -FOOD_OPENED_DAYS_AGO, "17:00")
+    notebook.write(owner, "food", opened, at=instant_text(opened), **ours.TIN)
 
 
 def _write_brood(notebook: Notebook, brood: ours.Brood, male_id: str, now: datetime) -> None:
@@ -155,6 +160,20 @@ def _write_brood(notebook: Notebook, brood: ours.Brood, male_id: str, now: datet
         eggs, yolk, free = brood.counts
         counts = {"what": "caught", "eggs": eggs, "yolk": yolk, "free": free}
         notebook.write(owner, "mark", end, about=brood_id, at=instant_text(end), **counts)
+    if end and brood.batch:
+        _write_batch(notebook, brood.batch, brood_id, end + timedelta(minutes=20))
+
+
+def _write_batch(notebook: Notebook, batch: ours.Batch, brood_id: str, began: datetime) -> None:
+    owner = ours.PEOPLE[0].name
+    facts = asdict(batch)
+    counts, weaned_after_days = facts.pop("counts"), facts.pop("weaned_after_days")
+    over = began + timedelta(days=weaned_after_days)
+    facts |= {"how": "exact", "ended": "weaned", "ended_at": instant_text(over)}
+    batch_id = notebook.write(owner, "batch", began, about=brood_id, at=instant_text(began), **facts)
+    for days, alive in counts:
+        at = began + timedelta(days=days)
+        notebook.write(owner, "count", at, about=batch_id, at=instant_text(at), alive=alive, how="exact")
 
 
 def _write_feedings(notebook: Notebook, male_id: str, spawned_days_ago: int, now: datetime) -> None:
