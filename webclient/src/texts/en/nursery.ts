@@ -55,7 +55,7 @@ export const nursery = {
     since: 'In their vessel since', save: 'Save', openTitle: 'Open a batch', openOf: (name: string) => `Open a batch: young of ${name}`, opened: (name: string) => `${name} opened`, changed: (name: string) => `${name} changed`, startName: (male: string, day: string) => `${male} ${day}`, change: 'Change the batch', atLeastZero: 'This must be a number, 0 or more.', tapless: 'not said',
   },
   end: {
-    title: 'End the batch', text: 'Its log stays.', names: { weaned: 'They are weaned', lost: 'All were lost', mistake: 'Opened by mistake' }, said: { weaned: 'Weaned', lost: 'All lost', mistake: 'Opened by mistake' }, at: (how: string, when: string) => `${how}, ${when}`, again: 'It is not over: open again', opened: 'Opened again',
+    title: 'End the batch', text: 'Its log stays.', when: 'When it ended', names: { weaned: 'They are weaned', lost: 'All were lost', mistake: 'Opened by mistake' }, said: { weaned: 'Weaned', lost: 'All lost', mistake: 'Opened by mistake' }, at: (how: string, when: string) => `${how}, ${when}`, again: 'It is not over: open again', opened: 'Opened again',
     lost: 'Most first batches are lost, and it is no fault of yours. What was logged shows where: look at bellies and ammonia first.',
   },
   missing: { title: 'No such batch', text: 'This batch is not on this device. It may come with the next connection.', back: 'To the nursery' },
