@@ -232,7 +232,7 @@ describe('the duties of a batch', () => {
 
   it('stand on their own page with the undone first, and do not say whose young they are', async () => {
     const { store, batch } = await planned((brood) => [duty('feed_fry', -1, { brood, done_at: NOW.toISOString() }), duty('test_water', 1, { brood }), duty('test_water', 25, { brood })]);
-    const own = ownDuties(await youngOf(store, batch), NOW);
+    const own = ownDuties(await youngOf(store, batch), NOW, null);
     expect(own.duties.map((one) => one.kind)).toEqual(['test_water', 'feed_fry']);
     expect(dutyView(own.duties[0] as Duty, own, { people: undefined, self: null }, NOW)).toMatchObject({ male: '', time: hourWords(new Date(NOW.getTime() + HOUR), LAMPS.zone) });
   });
@@ -247,6 +247,8 @@ describe('the duties of a batch', () => {
   it('bring of each kind that is ahead the next one alone', async () => {
     const young = { duties: [duty('feed_fry', 5), duty('feed_fry', 2), duty('test_water', 3), duty('feed_fry', -2)], marks: [] };
     expect(shownAt(young, NOW).map((one) => one.key)).toEqual(['feed_fry:2', 'test_water:3', 'feed_fry:-2']);
+    // What a reminder spoke of is never hidden.
+    expect(shownAt(young, NOW, 'feed_fry:5')).toHaveLength(4);
   });
 
   it('are told with the age since they hatched, where the server knows it', async () => {

@@ -2,6 +2,7 @@
 import { saysIt, withAnswers } from '../../domain/answering';
 import { dutyState } from '../../domain/duties';
 import { aliveIn, wholeDays, type Alive } from '../../domain/nursery';
+import { once } from '../../domain/twice';
 import type { Rec, Store } from '../../store';
 import { texts } from '../../texts';
 import { nurseryAhead, nurseryKinds, nursery as words } from '../../texts/en/nursery';
@@ -68,7 +69,7 @@ export function loggedOf(young: Pick<Young, 'log'>, kind: LoggedKind): Rec[] {
 
 /** How many are alive by what this phone knows, which may be newer than the server's word. */
 export function aliveOf(young: Young): Alive | null {
-  return aliveIn(young.batch, loggedOf(young, 'count'));
+  return aliveIn(young.batch, once(loggedOf(young, 'count')));
 }
 
 /** How old they are: since they hatched, where that is known, and else since they are in their vessel. */
@@ -87,20 +88,20 @@ export function dutiesOf(young: Young, now: Date): Duties {
   return { ...owedTo(young), duties: withAnswers(young.duties, young.log, now) };
 }
 
-/** Of each kind those that are past or done and the next one: the meals of a day, or the tests of a week, are no list to do. */
-export function shownAt({ duties, marks }: Pick<Duties, 'duties' | 'marks'>, now: Date): Duty[] {
+/** Of each kind those that are past or done and the next one, for the meals of a day are no list to do; and the one that was asked for. */
+export function shownAt({ duties, marks }: Pick<Duties, 'duties' | 'marks'>, now: Date, asked: string | null = null): Duty[] {
   const isAhead = (duty: Duty): boolean => Date.parse(duty.due_at) > now.getTime() && dutyState(duty, marks).doneAt === null;
   const ahead = duties.filter(isAhead).sort((a, b) => (a.due_at < b.due_at ? -1 : 1));
   const next = [...new Set(ahead.map((duty) => duty.kind))].map((kind) => ahead.find((duty) => duty.kind === kind));
-  return duties.filter((duty) => !ahead.includes(duty) || next.includes(duty));
+  return duties.filter((duty) => !ahead.includes(duty) || next.includes(duty) || duty.key === asked);
 }
 
 /** The duties as the batch's own page shows them: the undone first, and none of them says once more whose young they are. */
-export function ownDuties(young: Young, now: Date): Duties {
+export function ownDuties(young: Young, now: Date, asked: string | null): Duties {
   const own = dutiesOf(young, now);
   const isDone = (duty: Duty): boolean => dutyState(duty, own.marks).doneAt !== null;
   const { tonight } = own.words;
-  const duties = shownAt(own, now).sort((a, b) => Number(isDone(a)) - Number(isDone(b)) || (a.due_at < b.due_at ? -1 : 1));
+  const duties = shownAt(own, now, asked).sort((a, b) => Number(isDone(a)) - Number(isDone(b)) || (a.due_at < b.due_at ? -1 : 1));
   return { ...own, duties, words: { ...own.words, tonight: { ...tonight, duty: { ...tonight.duty, forMale: () => '' } } } };
 }
 

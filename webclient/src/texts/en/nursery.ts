@@ -42,7 +42,7 @@ export const nursery = {
   form: {
     alive: 'Alive', how: 'How sure', hows: { exact: 'Counted', about: 'About', at_least: 'At least' }, dead: 'Found dead', belly: 'Bellies', noBelly: 'not looked',
     ammonia: 'Ammonia, mg/L', nitrite: 'Nitrite, mg/L', ph: 'pH', temperature: (unit: string) => `Temperature, ${unit}`, salinity: 'Salinity, psu', kit: 'The kit shows', asN: 'as nitrogen (N)', asIon: 'as NH₄ and NO₂', kitText: 'The leaflet says which. It is kept as nitrogen.',
-    water: 'Changed', volume: (unit: string) => `Litres of water (${unit})`, less: (what: string) => `${what} less`, more: (what: string) => `${what} more`,
+    water: 'Changed', volume: (unit: string) => `Water changed, ${unit}`, less: (what: string) => `${what} less`, more: (what: string) => `${what} more`,
     grams: 'Cysts, g', measures: 'Cysts', food: 'Which tin', noFood: 'of no tin here', vessel: (unit: string) => `In how much water, ${unit}`, forWhom: 'For', noNumber: 'This must be a number.', range: (low: string, high: string) => `From ${low} to ${high}.`,
   },
   water: {
