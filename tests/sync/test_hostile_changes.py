@@ -35,6 +35,8 @@ WORDS = {
     *((kind, "note") for kind in KINDS),
     *(("tank", "name"), ("fish", "name"), ("fish", "spot"), ("feeding", "food"), ("mark", "duty")),
     ("trust", "thermometer"),
+    *(("batch", name) for name in ("name", "spot", "portion", "jug")),
+    *(("food", name) for name in ("name", "measure")),
 }
 
 
