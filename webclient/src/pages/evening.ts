@@ -48,7 +48,7 @@ export async function eveningOf(store: Store): Promise<Evening> {
 }
 
 /** For so long after its end something is asked for on account of a brood, as the server plans it. */
-const OWED_MS = 34 * 86_400_000;
+const OWED_MS = 42 * 86_400_000;
 
 async function owedLately(store: Store): Promise<readonly Duties[]> {
   const over = (await store.ofKind('brood')).filter((brood) => Date.parse(textOf(brood, 'ended_at') ?? '') > Date.now() - OWED_MS);
