@@ -9,7 +9,7 @@ import pytest
 
 from domain.fry import REARING, TIN
 from domain.hold import BROOD, HOUR, LAMPS_ON, LAMPS_OUT, ZONE, local, look, mark, outlook, watched
-from holdwatch.domain.duties import Amount, Duty, Lamps, Supply, planned_first_food
+from holdwatch.domain.duties import Amount, Duty, Lamps, Planned, Supply, planned_first_food
 from holdwatch.domain.duties.hatches import by_day
 from holdwatch.domain.first_meal import cost_quantile, first_meal_at
 from holdwatch.domain.ration import UNKNOWN_TIN
@@ -26,9 +26,10 @@ def quantiles(middle, spread=DAY):
     return tuple((chance, middle + spread * deviations) for chance, deviations in z.items())
 
 
-def first_food(now=NOW, standing=None, supply=SUPPLY, seen=(), **changes) -> Duty | None:
+def first_food(now=NOW, standing=None, supply=SUPPLY, seen=(), is_told=True, **changes) -> Duty | None:
+    before = Planned(standing, is_told) if standing else None
     ahead = outlook(now, **{"hatched": quantiles(local(21, 12)), "catch": date(2026, 11, 25)} | changes)
-    return next(iter(planned_first_food(watched(*seen), ahead, supply, standing, now)), None)
+    return next(iter(planned_first_food(watched(*seen), ahead, supply, before, now)), None)
 
 
 def test_it_is_set_going_so_that_it_is_ready_when_lamps_come_on_after_the_catch():
@@ -66,13 +67,42 @@ def test_a_culture_that_has_to_grow_is_begun_days_before():
     assert first_food(supply=Supply(rotifers, TIN)).due_at == local(18, 19, 30)
 
 
-def test_a_small_move_after_people_were_told_is_left_and_a_great_one_is_told():
+def test_a_move_that_people_need_not_mind_is_left_once_they_were_told_and_a_great_one_is_told():
     told = first_food()
+    assert first_food(told.due_at + HOUR, told, catch=date(2026, 11, 26)) == told
+    assert first_food(told.due_at - HOUR, told, catch=date(2026, 11, 26)) == told
     later = told.due_at + HOUR
-    assert first_food(later, told, catch=date(2026, 11, 26)).due_at == told.due_at + DAY
-    assert first_food(later, told, hatched=quantiles(local(21, 20))) == told
-    before = told.due_at - HOUR
-    assert first_food(before, told, catch=date(2026, 11, 26)).due_at == told.due_at + DAY
+    assert first_food(later, told, catch=date(2026, 11, 27)).due_at == told.due_at + 2 * DAY
+    sooner = first_food(told.due_at - 3 * DAY, told, catch=date(2026, 11, 24))
+    assert sooner.due_at == told.due_at - DAY
+
+
+def test_before_anybody_was_told_it_follows_the_forecast():
+    planned = first_food()
+    assert first_food(NOW, planned, is_told=False, catch=date(2026, 11, 26)).due_at == planned.due_at + DAY
+
+
+def test_a_forecast_that_drifts_by_minutes_tells_nobody_of_each():
+    standing, times = first_food(), set()
+    for hours in range(1, 30):
+        drifted = quantiles(local(25, 12) + timedelta(minutes=7 * hours), spread=DAY / 10)
+        standing = first_food(standing.due_at - HOUR, standing, hatched=drifted)
+        times.add(standing.due_at)
+    assert len(times) <= 2
+
+
+def test_a_male_who_is_overdue_day_after_day_has_food_asked_for_every_other_day_and_never_in_the_past():
+    standing = first_food(catch=date(2026, 11, 19))
+    asked = [standing.due_at]
+    for hours in range(0, 8 * 24, 6):
+        now = local(18, 12) + timedelta(hours=hours)
+        tonight = LAMPS.night_of(now)
+        next_one = first_food(now, standing, catch=tonight)
+        if next_one and next_one.due_at != standing.due_at:
+            assert next_one.due_at >= now and next_one.due_at - standing.due_at >= 1.5 * DAY
+            asked.append(next_one.due_at)
+        standing = next_one or standing
+    assert 3 <= len(asked) <= 5
 
 
 def test_what_was_set_going_does_it_until_the_time_has_moved_away():
@@ -99,7 +129,7 @@ def test_while_a_loss_is_only_likely_what_stands_is_kept_and_else_it_goes():
     assert first_food(NOW, told, catch=None, lost=0.02) is None
     empty = [look(local(16, hour), light="daylight", mouth="normal") for hour in (8, 21)]
     assert first_food(NOW, told, seen=empty, catch=None, lost=0.9) is None
-    assert list(planned_first_food(watched(), None, SUPPLY, told, NOW)) == [told]
+    assert list(planned_first_food(watched(), None, SUPPLY, Planned(told, True), NOW)) == [told]
 
 
 def test_nothing_is_set_going_for_a_brood_that_is_over():

@@ -52,6 +52,20 @@ def test_a_meal_given_late_counts_for_the_next_one_and_nobody_is_asked_twice():
     assert [meal.done_at for meal in left] == [fed[1], None]
 
 
+def test_who_feeds_just_after_lamps_out_is_late_and_not_early():
+    fed = (local(11, 21, 50),)
+    assert of_day(planned_for_nursery(batch(fed=fed), local(12, 8)), "feed_fry", 12)[0].done_at is None
+
+
+@pytest.mark.parametrize(
+    ("out", "on", "count"), [(time(9), time(9), 4), (time(10, 30), time(9), 1), (time(12), time(9), 1)]
+)
+def test_a_day_that_is_too_short_has_fewer_meals_and_one_without_a_night_has_all(out, on, count):
+    lamps = Lamps(ZoneInfo("Europe/Berlin"), out, on)
+    meals = planned_for_nursery(batch(lamps=lamps, began=local(1, 12), first_meal_at=local(1, 12)), noon(11))
+    assert len(of_day(of_kind(meals, "feed_fry"), "feed_fry", 12)) == count
+
+
 def test_what_was_fed_before_they_came_here_is_no_meal_of_theirs():
     fed = (BEGAN - HOUR,)
     assert [m.done_at for m in of_day(planned_for_nursery(batch(fed=fed), BEGAN), "feed_fry")] == [None] * 4
@@ -83,12 +97,14 @@ def test_food_for_the_first_days_is_fresh_and_from_the_third_day_of_feeding_enri
     assert [(hatch.key, hatch.due_at) for hatch in hatches] == [
         (f"hatch:{BATCH}:2026-11-12", local(11, 13)),
         (f"hatch:{BATCH}:2026-11-13", local(11, 19, 30)),
+        (f"hatch:{BATCH}:2026-11-14", local(12, 19, 30)),
+        (f"hatch:{BATCH}:2026-11-15", local(13, 19, 30)),
     ]
 
 
 def test_a_hatch_that_would_want_somebody_at_night_is_set_going_the_evening_before():
     slow = replace(TIN, hours_to_hatch=44)
-    hatch = one(planned_for_nursery(batch(tin=slow, set_going=(BEGAN - DAY,)), local(12, 7)), "start_food")
+    hatch = of_kind(planned_for_nursery(batch(tin=slow, set_going=(BEGAN - DAY,)), local(12, 7)), "start_food")[0]
     # For 9:30 on the 14th, with the enrichment, it would be 1:00 on the 12th, in the dark.
     assert (hatch.key, hatch.due_at) == (f"hatch:{BATCH}:2026-11-14", local(11, 19, 30))
 
@@ -123,11 +139,29 @@ def test_whatever_was_typed_amounts_are_such_as_somebody_could_measure(
     assert all(amount.measures is None or 0 < amount.measures <= 200 for amount in amounts)
 
 
-def test_where_nothing_was_set_going_in_time_it_is_asked_for_at_once():
-    hatch = of_kind(planned_for_nursery(batch(), BEGAN), "start_food")[0]
-    assert (hatch.due_at, hatch.done_at) == (BEGAN, None)
-    started = of_kind(planned_for_nursery(batch(set_going=(BEGAN + HOUR,)), BEGAN + 2 * HOUR), "start_food")[0]
-    assert started.done_at in (None, BEGAN + HOUR)
+def test_where_nothing_was_set_going_in_time_it_is_asked_for_once_at_once_for_the_first_day_it_reaches():
+    first, *others = of_kind(planned_for_nursery(batch(), BEGAN), "start_food")
+    assert (first.key, first.due_at, first.done_at) == (f"hatch:{BATCH}:{TODAY}", BEGAN, None)
+    assert all(other.due_at >= BEGAN + 10 * HOUR for other in others)
+    started = of_kind(planned_for_nursery(batch(set_going=(BEGAN + HOUR,)), BEGAN + 2 * HOUR), "start_food")
+    assert [hatch.done_at for hatch in started[:2]] == [BEGAN + HOUR, None]
+    slow = batch(tin=replace(TIN, hours_to_hatch=30))
+    assert of_kind(planned_for_nursery(slow, BEGAN), "start_food")[0].key == f"hatch:{BATCH}:2026-11-12"
+
+
+@pytest.mark.parametrize("late_hours", [0, 1, 3, 6])
+def test_one_hatch_is_one_days_food(late_hours):
+    """At the change to enriched food two are due within half a day: what is set going once does one of them."""
+    young = batch(set_going=(BEGAN - 10 * HOUR, local(11, 13) + late_hours * HOUR))
+    hatches = of_kind(planned_for_nursery(young, local(11, 19, 20)), "start_food")
+    done = {hatch.key[-2:]: hatch.done_at for hatch in hatches}
+    assert done["12"] == local(11, 13) + late_hours * HOUR and done["13"] is None
+
+
+def test_a_slow_tin_is_asked_for_in_time():
+    slow = batch(tin=replace(TIN, hours_to_hatch=60, hours_to_enrich=24), set_going=(BEGAN - DAY,))
+    hatch = of_kind(planned_for_nursery(slow, noon(12)), "start_food")[0]
+    assert hatch.due_at >= noon(12) - 12 * HOUR and hatch.key > f"hatch:{BATCH}:2026-11-15"
 
 
 def test_brine_shrimp_end_when_the_young_are_old_enough():
@@ -172,6 +206,12 @@ def test_what_comes_in_between_two_tests_says_how_much_to_change_for_good():
     assert change.amount == Amount(16.0, "L", 8, "white jug")
 
 
+def test_two_tests_on_each_others_heels_show_how_a_kit_is_read_and_not_what_came_in():
+    tests = (WaterTest(local(11, 9), 0.020, 8.1), WaterTest(local(11, 9, 2), 0.025, 8.1))
+    change = of_day(planned_for_nursery(batch(tests=tests), noon(11)), "change_water")[0]
+    assert change.amount == Amount(8.0, "L", 4, "white jug")
+
+
 def test_ammonia_beyond_the_alarm_is_told_at_once_until_water_is_changed():
     at = local(11, 15)
     assert of_kind(planned_for_nursery(batch(tests=(WaterTest(at, ammonia_for(0.0249)),)), at), "ammonia_high") == []
@@ -180,6 +220,11 @@ def test_ammonia_beyond_the_alarm_is_told_at_once_until_water_is_changed():
     assert (alarm.tell_at, alarm.done_at, alarm.amount) == (at, None, Amount(20.0, "L", 10, "white jug"))
     changed = replace(bad, changes=(Change(at + HOUR, 20),))
     assert one(planned_for_nursery(changed, at + 2 * HOUR), "ammonia_high").done_at == at + HOUR
+    little = replace(bad, changes=(Change(at + HOUR, 1),))
+    assert one(planned_for_nursery(little, at + 2 * HOUR), "ammonia_high").done_at is None
+    assert of_day(planned_for_nursery(little, at + 2 * HOUR), "change_water")[0].done_at is None
+    unsaid = replace(bad, changes=(Change(at + HOUR, None),))
+    assert one(planned_for_nursery(unsaid, at + 2 * HOUR), "ammonia_high").done_at == at + HOUR
     again = replace(changed, tests=(*bad.tests, WaterTest(at + 3 * HOUR, ammonia_for(0.03))))
     assert one(planned_for_nursery(again, at + 3 * HOUR), "ammonia_high").key != alarm.key
 
@@ -193,6 +238,8 @@ def test_young_are_counted_each_week_and_a_count_two_days_early_will_do():
     assert of_kind(planned_for_nursery(batch(), local(15, 22)), "count_fry")[0].due_at == local(17, 19, 30)
     counted = batch(counted=(local(16, 12),))
     assert one(planned_for_nursery(counted, local(16, 12)), "count_fry").done_at == local(16, 12)
+    assert one(planned_for_nursery(batch(), local(18, 23)), "count_fry").due_at == local(17, 19, 30)
+    assert of_kind(planned_for_nursery(batch(), local(19, 20)), "count_fry") == []
     assert of_kind(planned_for_nursery(batch(), noon(13)), "count_fry") == []
 
 
@@ -208,19 +255,19 @@ def test_planning_again_at_any_time_of_a_day_keeps_its_keys_and_times():
 
 
 @given(
-    at=st.datetimes(datetime(2026, 1, 1), datetime(2027, 1, 1)),
+    at=st.datetimes(datetime(2026, 1, 1), datetime(2027, 1, 1))
+    | st.datetimes(datetime(2011, 12, 25), datetime(2012, 1, 5)),
     out=st.times(), on=st.times(), meals=st.integers(0, 24),
     zone=st.sampled_from(["Europe/Berlin", "Pacific/Apia", "America/St_Johns", "Australia/Lord_Howe"]),
 )  # fmt: skip
 def test_under_any_lamps_meals_come_in_order_by_light_and_share_out_the_day(at, out, on, meals, zone):
     lamps = Lamps(ZoneInfo(zone), out, on)
     now = at.replace(tzinfo=ZoneInfo("UTC"))
-    if time(out.hour, out.minute) == time(on.hour, on.minute):
-        return
     young = batch(lamps=lamps, meals_a_day=meals, began=now - 3 * DAY, first_meal_at=now - 3 * DAY)
     duties = planned_for_nursery(young, now)
     feedings = sorted(of_kind(duties, "feed_fry"), key=lambda meal: (meal.due_at, meal.until_at))
     assert len({duty.key for duty in duties}) == len(duties)
     assert all(one.until_at <= other.until_at for one, other in pairwise(feedings))
-    assert all(lamps.night_of(meal.due_at) == meal.night for meal in feedings)
-    assert all(duty.until_at > now for duty in duties)
+    assert out == on or all(lamps.night_of(meal.due_at) == meal.night for meal in feedings)
+    assert all(duty.until_at > max(now, duty.due_at) for duty in duties)
+    assert len({(duty.kind, duty.due_at) for duty in duties}) == len(duties)

@@ -157,7 +157,8 @@ def message_of(duty: Duty, zone: str, now: datetime, matter: str = DUE, was_due_
     `matter` is what it tells: that it is due, or due again, has moved from `was_due_at`, or was withdrawn.
     """
     title, body = WORTH_WITHDRAWING[duty.kind] if matter == WITHDRAWN else _words(duty, now)
-    if matter == MOVED and was_due_at is not None:
+    # What is due by now need not be put off, nor be said to be sooner.
+    if matter == MOVED and was_due_at is not None and duty.due_at > now:
         title, body = _moved(duty, ZoneInfo(zone), was_due_at, title)
     time = duty.due_at.astimezone(ZoneInfo(zone)).strftime("%H:%M")
     return Message(

@@ -9,8 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-WORKSHEET_PER_GRAM = 2000
-"""Nauplii a gram for each one in a sample: 4 samples to the mL · 800 mL / 1.6 g."""
+BRINE_SHRIMP = "brine_shrimp"
 
 
 @dataclass(frozen=True)
@@ -37,15 +36,6 @@ def cysts_g(nauplii: float, lost_share: float, nauplii_per_gram: float) -> float
     return nauplii / ((1 - lost_share) * nauplii_per_gram)
 
 
-def cysts_for_density_g(
-    target_per_ml: float, left_per_ml: float, millilitres: float, nauplii_per_gram: float
-) -> float:
-    """Grams of cysts that bring a vessel from a density to another: g = (C_target − C_left)·V / HE, never below 0."""
-    if not nauplii_per_gram > 0:
-        raise ValueError("a gram must yield nauplii")
-    return max(0.0, (target_per_ml - left_per_ml) * millilitres / nauplii_per_gram)
-
-
 def nauplii_a_day(fry: float, age_days: float, from_days: Sequence[float], nauplii_each: Sequence[float]) -> float:
     """Nauplii that so many young want a day: the ration of the last step that their age has reached."""
     reached = [each for start, each in zip(from_days, nauplii_each, strict=True) if start <= age_days]
@@ -57,13 +47,3 @@ def set_going_at(
 ) -> datetime:
     """When to set a hatch going for a meal: T90 of the tin, the enrichment and the handling before it."""
     return meal_at - timedelta(hours=hours_to_hatch + hours_to_enrich + handling_hours)
-
-
-def hatching_percent(nauplii: float, umbrella: float, unhatched: float) -> float:
-    """H% = 100·N / (N + U + E), of the means over samples of the worksheet."""
-    return 100 * nauplii / (nauplii + umbrella + unhatched)
-
-
-def nauplii_per_gram(nauplii_a_sample: float) -> float:
-    """HE = N·4·800 / 1.6, of 250 µL samples of 1.6 g in 800 mL."""
-    return WORKSHEET_PER_GRAM * nauplii_a_sample

@@ -4,7 +4,7 @@ from .afterwards import Over
 from .batch import Batch, Change, Measure
 from .claims import Mark, claimed
 from .duty import AFTERWARDS, LOOSE, OF_A_NURSERY, Amount, Duty, Kind
-from .hatches import Supply, planned_first_food
+from .hatches import Planned, Supply, planned_first_food
 from .nursery import planned_for_nursery
 from .outlook import Lamps, LookAhead, Outlook, Prospects
 from .plan import Watched, planned
@@ -25,6 +25,7 @@ __all__ = [
     "OF_A_NURSERY",
     "Outlook",
     "Over",
+    "Planned",
     "Prospects",
     "Supply",
     "Watched",

@@ -15,7 +15,7 @@ from .outlook import Lamps
 
 ONE_DAY = timedelta(days=1)
 DAYS_AHEAD = 3
-"""Days that are planned: today, and two more for what has to be begun the day before."""
+"""Days that are planned: today, and two more, so that calendars show what comes."""
 HALVES = 2
 MOST_MEASURES = 200
 """Beyond so many nobody counts: the measure, or its size, is a slip."""
@@ -86,19 +86,23 @@ class Day:
         return self.before <= at < self.out
 
 
-def days(batch: Batch, now: datetime) -> Iterator[Day]:
-    """The day in which `now` lies, with the night before it, and those that come next."""
+def days(batch: Batch, now: datetime, back: int = 0, ahead: int = DAYS_AHEAD) -> Iterator[Day]:
+    """The day in which `now` lies, with the night before it, and so many days before and in all from it on.
+
+    A day that the zone left out has no time in it, and is none.
+    """
     first = batch.lamps.night_of(now)
     # In the dark it is the night that began yesterday: the day to come is tomorrow's.
     start = first if now < batch.lamps.out(first) else first + ONE_DAY
-    for number in range(DAYS_AHEAD):
-        yield day_of(start + number * ONE_DAY, batch.lamps)
+    found = (day_of(start + number * ONE_DAY, batch.lamps) for number in range(-back, ahead))
+    return (day for day in found if day.before < day.out)
 
 
 def day_of(day: date, lamps: Lamps) -> Day:
-    """The day that ends with the night of that date."""
+    """The day that ends with the night of that date; lamps that come on as they go out are always lit."""
     yesterday = day - ONE_DAY
-    return Day(day, lamps.out(yesterday), lamps.morning(yesterday), lamps.out(day))
+    before, on, out = lamps.out(yesterday), lamps.morning(yesterday), lamps.out(day)
+    return Day(day, before, on if on < out else before, out)
 
 
 def amount_of(quantity: float | None, unit: Unit, measure: Measure | None) -> Amount | None:

@@ -1,11 +1,13 @@
 """Plans when live food is set going: for the first meal under an uncertain hatch, and then for each day anew.
 
 - *first food*: at the time that is too late with the chance that the costs say (newsvendor; the profile's 20 to 1
-  against being late), which follows from how sure the hatch is. It moves with the forecast; once people were told, only
-  by half a day or more. What was set going for it does, unless the time has moved half a day beyond it.
+  against being late), which follows from how sure the hatch is. It moves with the forecast. Once people were told of it
+  it is put forward for an hour or more, and back only for a day and a half, by when what was set going is old; never to
+  a time that is over, but to now.
 - *start food*: brine shrimp for the meals of one day, by the tin's T90, the enrichment from the third day of feeding
   on, and the handling. Where nobody would be up, the evening before. The meals of the first days are seen to by *first
-  food*; where nothing was set going in time, it is asked for at once.
+  food*; where nothing was set going for them, it is asked for at once, for the first day that it can still reach.
+What was set going is for one of these, the first that it answers.
 """
 
 from __future__ import annotations
@@ -16,22 +18,23 @@ from datetime import UTC, datetime, timedelta
 from math import ceil
 
 from ..first_meal import cost_quantile, first_meal_at
-from ..ration import Tin, cysts_g, nauplii_a_day, set_going_at
+from ..ration import BRINE_SHRIMP, Tin, cysts_g, nauplii_a_day, set_going_at
 from ..species import Rearing
-from .batch import Batch, Measure, amount_of, days, first_since
+from .batch import DAYS_AHEAD, Batch, Measure, amount_of, days, first_since
 from .claims import claimed
 from .duty import Amount, Duty, brood_key, night_key
 from .meals import meal_times
 from .outlook import Lamps, Outlook, surely_empty
 from .plan import LOST_UNTIL, Watched
 
-BRINE_SHRIMP = "brine_shrimp"
-STANDS_WITHIN = timedelta(hours=12)
 OF_USE = timedelta(hours=12)
 SET_GOING_BEFORE = timedelta(hours=12)
+PUT_FORWARD_FROM, PUT_BACK_FROM = timedelta(hours=1), timedelta(hours=36)
+FIVE_MINUTES = timedelta(minutes=5)
 MOST_G = 1000.0
 """More than a tin holds: a yield or a count is a slip, and no amount is better than that one."""
-FIVE_MINUTES = timedelta(minutes=5)
+DAYS_BACK = 3
+"""Days whose hatches are looked at again, for what was set going for them is not for those of today."""
 
 
 @dataclass(frozen=True)
@@ -43,8 +46,16 @@ class Supply:
     set_going: tuple[datetime, ...] = ()
 
 
+@dataclass(frozen=True)
+class Planned:
+    """The first food as it was planned before, and whether anybody was told of it."""
+
+    duty: Duty
+    is_told: bool
+
+
 def planned_first_food(
-    watched: Watched, outlook: Outlook | None, supply: Supply, standing: Duty | None, now: datetime
+    watched: Watched, outlook: Outlook | None, supply: Supply, standing: Planned | None, now: datetime
 ) -> Iterator[Duty]:
     """The brood's first food, while he holds; `standing` is the duty as it was planned before.
 
@@ -54,12 +65,28 @@ def planned_first_food(
         return
     planned = _first_food(watched.brood, outlook, supply, watched.lamps) if outlook else None
     is_kept = outlook is None or (outlook.lost >= LOST_UNTIL and not surely_empty(watched.looks))
-    duty = planned or (standing if is_kept else None)
-    if duty and standing and standing.tell_at <= now and abs(duty.due_at - standing.due_at) < STANDS_WITHIN:
-        duty = replace(standing, amount=duty.amount)
+    duty = planned or (standing.duty if standing and is_kept else None)
+    if duty and standing and standing.is_told:
+        duty = replace(_as_told(duty, standing.duty, watched.lamps, now), amount=duty.amount)
     if duty and duty.until_at > now:
         done = first_since(supply.set_going, duty.due_at - SET_GOING_BEFORE, duty.until_at)
         yield claimed(replace(duty, taken_by=None, done_at=done, skipped=False, put_off=()), watched.marks)
+
+
+def _as_told(wanted: Duty, told: Duty, lamps: Lamps, now: datetime) -> Duty:
+    """What people who were told of it are to hear now: the same, unless it has moved by more than they can ignore."""
+    at = wanted.due_at if wanted.due_at > now else _next_light(now, lamps)
+    is_sooner = at <= told.due_at - PUT_FORWARD_FROM
+    is_much_later = wanted.due_at >= told.due_at + PUT_BACK_FROM
+    if not (is_sooner or is_much_later):
+        return told
+    return replace(wanted, night=lamps.night_of(at), due_at=at, tell_at=at, until_at=at + 2 * OF_USE)
+
+
+def _next_light(now: datetime, lamps: Lamps) -> datetime:
+    """Now, or in the dark when the lamps come on."""
+    night = lamps.night_of(now)
+    return now if now < lamps.out(night) else lamps.morning(night)
 
 
 def _first_food(brood: str, outlook: Outlook, supply: Supply, lamps: Lamps) -> Duty | None:
@@ -79,23 +106,36 @@ def _first_food(brood: str, outlook: Outlook, supply: Supply, lamps: Lamps) -> D
 
 def planned_hatches(batch: Batch, now: datetime) -> Iterator[Duty]:
     """Brine shrimp to set going for the days ahead, while the young are of the age for it."""
+    free = sorted(batch.set_going)
+    for duty in _hatches(batch, now):
+        done = first_since(free, duty.due_at - SET_GOING_BEFORE, duty.until_at)
+        if done is not None:
+            free.remove(done)
+        yield replace(duty, done_at=done)
+
+
+def _hatches(batch: Batch, now: datetime) -> Iterator[Duty]:
+    """In the order of their days, from some days back on."""
     rearing = batch.rearing
-    has_begun = first_since(batch.set_going, batch.began - 4 * OF_USE, now + OF_USE) is not None
-    for day in days(batch, now):
+    is_seen_to = first_since(batch.set_going, batch.began - 4 * OF_USE, batch.began) is not None
+    last = max(day.out for day in days(batch, now))
+    ahead = DAYS_AHEAD + ceil(sum(_hours(batch, batch.first_meal_at + timedelta(days=99))) / 24)
+    for day in days(batch, now, DAYS_BACK, ahead):
         meal = max(meal_times(batch, day)[0], batch.first_meal_at)
         if meal >= day.out or not rearing.shrimp_from_days <= batch.age_days(meal) <= rearing.shrimp_until_days:
             continue
-        at = by_day(set_going_at(meal, *_hours(batch, meal)), batch.lamps)
-        if at < batch.began and has_begun:
-            continue
-        at = max(at, batch.began)
-        done = first_since(batch.set_going, at - SET_GOING_BEFORE, at + OF_USE)
+        hours = _hours(batch, meal)
+        at = by_day(set_going_at(meal, *hours), batch.lamps)
+        if at < batch.began:
+            if is_seen_to or batch.began + timedelta(hours=sum(hours)) >= day.out:
+                continue
+            # What is asked for at once is so for one day's food.
+            at, is_seen_to = batch.began, True
+        if at >= last:
+            return
         amount = _cysts(batch.alive, batch.age_days(meal), rearing, batch.tin)
         key = night_key("start_food", batch.id, day.date)
-        night = batch.lamps.night_of(at)
-        yield Duty(key, "start_food", batch.id, night, at, at, at + OF_USE, done_at=done, amount=amount)
-        # What is asked for at once is so for one day's food.
-        has_begun = True
+        yield Duty(key, "start_food", batch.id, batch.lamps.night_of(at), at, at, at + OF_USE, amount=amount)
 
 
 def by_day(at: datetime, lamps: Lamps) -> datetime:

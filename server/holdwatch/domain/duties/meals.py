@@ -15,6 +15,8 @@ from .batch import Batch, Day, days, first_since
 from .duty import KEY_OF_KIND, Amount, Duty
 
 AFTER_LAMPS_ON = timedelta(minutes=30)
+LEAST_APART = timedelta(hours=1)
+LATE_AT_NIGHT = timedelta(hours=2)
 
 
 def planned_meals(batch: Batch, now: datetime) -> Iterator[Duty]:
@@ -30,19 +32,23 @@ def planned_meals(batch: Batch, now: datetime) -> Iterator[Duty]:
 
 
 def meal_times(batch: Batch, day: Day) -> list[datetime]:
-    """When the meals of a day are, in UTC."""
-    first, last = day.on + AFTER_LAMPS_ON, batch.lamps.feeding(day.date)
+    """When the meals of a day are, in UTC; fewer than are wanted where the day is too short for them."""
+    first, last = day.on + AFTER_LAMPS_ON, min(batch.lamps.feeding(day.date), day.out)
     if first >= last:
-        first = last = day.on + (day.out - day.on) / 2
-    count = batch.meals()
+        return [day.on + (day.out - day.on) / 2]
+    count = min(batch.meals(), 1 + int((last - first) / LEAST_APART))
     if count == 1:
         return [last]
     return [_whole_minute(first + (last - first) * n / (count - 1)) for n in range(count)]
 
 
 def shares(times: list[datetime], day: Day) -> list[tuple[datetime, datetime]]:
-    """The shares of a day that belong to its meals: from the lamps-out before it, parted midway, to its own."""
-    bounds = [day.before, *(one + (other - one) / 2 for one, other in pairwise(times)), day.out]
+    """The shares of a day that belong to its meals, parted midway: from some time into the night before to lamps-out.
+
+    Whoever feeds just after lamps-out is late with the last meal, and not early with tomorrow's.
+    """
+    begins = min(day.before + LATE_AT_NIGHT, day.on)
+    bounds = [begins, *(one + (other - one) / 2 for one, other in pairwise(times)), day.out]
     return list(pairwise(bounds))
 
 

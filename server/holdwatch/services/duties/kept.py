@@ -58,6 +58,13 @@ def owed_to(
     return [(household_id, brood) for brood in found]
 
 
+def was_told(db: sa.Connection, household_id: str, key: str) -> bool:
+    """Whether anybody has had a message of that duty, or is about to."""
+    its = tables.delivery.c.household_id == household_id, tables.delivery.c.duty_key == key
+    going = tables.delivery.c.state.in_(("sent", "waiting"))
+    return db.execute(sa.select(tables.delivery.c.state).where(*its, going).limit(1)).first() is not None
+
+
 def kept(row: Any) -> Kept:
     """A row as a duty."""
     duty = Duty(

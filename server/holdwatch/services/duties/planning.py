@@ -17,6 +17,7 @@ from ...domain.duties import (
     Mark,
     Outlook,
     Over,
+    Planned,
     Prospects,
     Supply,
     Watched,
@@ -30,7 +31,7 @@ from ..derived import put_derived
 from ..looks import looks_of
 from ..recomputing import ask_for_broods
 from ..sync.stored import Stored
-from .kept import Kept, owed_to, read_kept, renewed, withdraw, write_kept
+from .kept import Kept, owed_to, read_kept, renewed, was_told, withdraw, write_kept
 from .supplies import set_going, tin_of
 
 CLAIMS = ("taken", "handed_back", "done", "later", "skipped", "loose_fry_handled")
@@ -87,7 +88,8 @@ def plan(
     duties = () if story.taken_away() else planned(watched, ahead, _others(standing), now)
     if rearing is not None and not story.taken_away():
         supply = Supply(rearing, tin_of(db, household_id), _started(db, household_id, story, rearing, now))
-        duties += tuple(planned_first_food(watched, ahead, supply, _first_food(standing), now))
+        before_it = _first_food(db, household_id, standing)
+        duties += tuple(planned_first_food(watched, ahead, supply, before_it, now))
     if watched.ended in (None, MISTAKE):
         # He holds again, so nothing of what he was owed after the last time is asked for any more; or he never did.
         is_withdrawn = watched.ended == MISTAKE
@@ -99,8 +101,9 @@ def _others(standing: Sequence[Duty]) -> list[Duty]:
     return [duty for duty in standing if duty.kind != "first_food"]
 
 
-def _first_food(standing: Sequence[Duty]) -> Duty | None:
-    return next((duty for duty in standing if duty.kind == "first_food"), None)
+def _first_food(db: sa.Connection, household_id: str, standing: Sequence[Duty]) -> Planned | None:
+    duty = next((duty for duty in standing if duty.kind == "first_food"), None)
+    return Planned(duty, was_told(db, household_id, duty.key)) if duty else None
 
 
 def _started(

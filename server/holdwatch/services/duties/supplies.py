@@ -7,18 +7,16 @@ from datetime import datetime, timedelta
 
 import sqlalchemy as sa
 
-from ...domain.ration import UNKNOWN_TIN, Tin
-from ...records.instants import instant_text, parse_instant
-from ...store import tables
-from ..sync.stored import Stored, stored
+from ...domain.ration import BRINE_SHRIMP, UNKNOWN_TIN, Tin
+from ...records.instants import parse_instant
+from ..sync.stored import Stored, records_about
 
-BRINE_SHRIMP = "brine_shrimp"
 SET_GOING_DAYS = timedelta(days=30)
 
 
 def tin_of(db: sa.Connection, household_id: str) -> Tin:
     """The tin that is used by now: the one written down last, of those that are not finished."""
-    open_tins = [food for food in _about(db, household_id, [None], "food") if _is_open(food)]
+    open_tins = [food for food in records_about(db, household_id, None, "food") if _is_open(food)]
     if not open_tins:
         return UNKNOWN_TIN
     tin = max(open_tins, key=lambda food: food.id)
@@ -35,8 +33,8 @@ def set_going(
     db: sa.Connection, household_id: str, about: Iterable[str], sort: str, now: datetime
 ) -> tuple[datetime, ...]:
     """When food of that sort was set going for these broods or batches, or for nobody in particular."""
-    since = tables.record.c.at >= instant_text(now - SET_GOING_DAYS)
-    cultures = _about(db, household_id, [*about, None], "culture", since)
+    since = now - SET_GOING_DAYS
+    cultures = [one for what in (*about, None) for one in records_about(db, household_id, what, "culture", since, now)]
     # Whoever did not say what it is set going what was asked for.
     mine = (one for one in cultures if one.value("sort") in (sort, None))
     return tuple(parse_instant(one.value("at")) for one in mine)
@@ -44,15 +42,3 @@ def set_going(
 
 def _is_open(food: Stored) -> bool:
     return food.value("sort") in (BRINE_SHRIMP, None) and not food.value("finished")
-
-
-def _about(
-    db: sa.Connection, household_id: str, about: Iterable[str | None], kind: str, *more: sa.ColumnElement[bool]
-) -> list[Stored]:
-    """The records of a kind that are about these, None for about nothing; asked one by one, as the index has them."""
-    table = tables.record
-    found = []
-    for one in about:
-        mine = (table.c.household_id == household_id, table.c.about == one, table.c.kind == kind)
-        found += [stored(row) for row in db.execute(sa.select(table).where(*mine, *more))]
-    return [record for record in found if not record.value("gone")]
