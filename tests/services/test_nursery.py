@@ -10,6 +10,8 @@ import sqlalchemy as sa
 from domain.fry import REARING
 from holdwatch.records.instants import parse_instant
 from holdwatch.services import nursery
+from holdwatch.services.access.leaving import remove_person
+from holdwatch.services.derived import raise_revision
 from holdwatch.services.duties import links, work
 from holdwatch.services.duties.kept import read_kept
 from holdwatch.services.forecasts import issue_asked
@@ -121,6 +123,64 @@ def test_a_test_from_the_future_says_nothing_until_its_time(young: Nursery):
     young.notebook.write("water_test", young.clock.now(), about=young.batch, at=at, ammonia_mg_l=5.0)
     assert "ammonia_high" not in young.plan() and young.told["tested_at"] is None
     assert "ammonia_high" in young.plan(days=1, hours=1)
+
+
+def test_a_meal_from_a_phone_that_is_fast_counts_when_its_time_has_come(young: Nursery):
+    meal = young.plan(hours=12)["feed_fry"][0]
+    at = young.clock.now() + timedelta(minutes=40)
+    young.notebook.write("feeding", young.clock.now(), about=young.batch, at=at)
+    assert young.plan()["feed_fry"][0]["done_at"] is None
+    assert young.loop(minutes=26) == 1
+    (same,) = [one for one in young.plan()["feed_fry"] if one["key"] == meal["key"]]
+    assert same["done_at"] is not None
+
+
+def test_a_meal_that_was_another_batchs_is_this_ones_no_longer(young: Nursery):
+    other = young.write("batch", name="Second")
+    young.plan(hours=12)
+    meal = young.write("feeding", about=young.batch)
+    assert young.plan()["feed_fry"][0]["done_at"] is not None
+    young.edit(meal, about=other)
+    assert young.plan()["feed_fry"][0]["done_at"] is None
+
+
+def test_what_somebody_had_taken_on_who_left_is_anybodys_again(
+    young: Nursery, engine: sa.Engine, neighbours: Neighbours
+):
+    meal = young.plan(hours=12)["feed_fry"][0]
+    keeper = neighbours.keeper.who
+    taken = added(keeper, "mark", about=young.batch, at="2026-11-26T08:05:00.000Z", what="taken", duty=meal["key"])
+    push(engine, keeper, [taken], young.clock.now())
+    assert young.plan()["feed_fry"][0]["taken_by"] == keeper.person_id
+    with writing(engine) as db:
+        raise_revision(db, keeper.household_id)
+        remove_person(db, neighbours.owner.who, keeper.person_id, young.clock.move(minutes=1))
+    assert young.plan()["feed_fry"][0]["taken_by"] is None
+    assert young.notebook.derived("forecast", young.batch) is None
+
+
+def test_young_that_are_there_have_hatched_whatever_was_forecast(
+    engine: sa.Engine, notebook: Notebook, clock: Clock
+):
+    brood = hold(notebook, clock.now(), days=8)
+    issue_asked(engine, PROFILES, clock.now())
+    batch = notebook.write("batch", clock.now(), about=brood, at=clock.now(), alive=12)
+    nursery.watch_nurseries(engine, PROFILES, clock.now())
+    told = notebook.derived("nursery", batch)
+    assert parse_instant(told["first_meal_at"]) - clock.now() < timedelta(days=4)
+
+
+def test_first_food_done_by_a_tap_is_not_asked_for_again_when_the_batch_is_opened(
+    engine: sa.Engine, notebook: Notebook, clock: Clock
+):
+    brood = hold(notebook, clock.now(), days=24)
+    issue_asked(engine, PROFILES, clock.now())
+    done = {"about": brood, "what": "done", "duty": f"food:{brood}"}
+    notebook.write("mark", clock.now(), at=clock.now(), **done)
+    batch = notebook.write("batch", clock.move(hours=14), about=brood, at=clock.now(), alive=12)
+    nursery.watch_nurseries(engine, PROFILES, clock.now())
+    hatches = [d for d in notebook.derived("duties", batch)["duties"] if d["kind"] == "start_food"]
+    assert hatches and all(parse_instant(hatch["due_at"]) > clock.now() for hatch in hatches)
 
 
 def test_counts_and_deaths_say_how_many_are_alive(young: Nursery):

@@ -17,14 +17,19 @@ BEARING_ON_ALL = frozenset({"tank", "fish", "brood", "food", "culture"})
 """Few of them are ever written, and what they bear on, they may bear on through others: a tank's lamps, say."""
 
 
-def ask_about_nurseries(db: sa.Connection, household_id: str, written: Iterable[Written], now: datetime) -> None:
-    """Ask for every batch among these records, and for those known already that they bear on."""
+def ask_about_nurseries(
+    db: sa.Connection, household_id: str, written: Iterable[Written], left: set[str], now: datetime
+) -> None:
+    """Ask for every batch among these records, and for those known already that they bear on, or did before.
+
+    `left` are ids that records belonged to before.
+    """
     records = list(written)
     for batch_id in sorted(record.id for record in records if record.kind == "batch"):
         look_at_batch(db, household_id, batch_id, now)
     table = tables.nursery_watch
     known = table.c.household_id == household_id
-    about = sorted({record.value("about") for record in records if record.kind in BEARING_ON_ONE} - {None})
+    about = sorted(({record.value("about") for record in records if record.kind in BEARING_ON_ONE} | left) - {None})
     wanted = []
     if any(record.kind in BEARING_ON_ALL for record in records):
         wanted.append(known & table.c.due_at.is_not(None))

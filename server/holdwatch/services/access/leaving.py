@@ -7,15 +7,17 @@ from datetime import datetime
 
 import sqlalchemy as sa
 
+from ...domain.duties.duty import OF_A_NURSERY
 from ...records.instants import from_milliseconds, milliseconds
 from ...store.tables import calendar_feed, duty, duty_link, invitation, person
 from ..recomputing import ask_for_broods
+from ..watched_nurseries import look_at_batch
 from ..watched_water import look_at_water
 from .errors import NotAllowed, NotFound
 from .people import tell_people
 from .sessions import Who, close_sessions, require_owner
 
-OF_THE_WATER = ("too_warm", "too_cold")
+OF_THE_WATER = frozenset({"too_warm", "too_cold"})
 
 Departures = Mapping[str, datetime | None]
 """By person: until when they were away last, None while they are."""
@@ -66,7 +68,10 @@ def _hand_duties_back(db: sa.Connection, household_id: str, person_id: str, now:
     mine = (duty.c.household_id == household_id, duty.c.taken_by == person_id)
     open_ones = (duty.c.done_at.is_(None), duty.c.withdrawn_at.is_(None), duty.c.until_at > milliseconds(now))
     rows = db.execute(sa.select(duty.c.kind, duty.c.brood_id).where(*mine, *open_ones)).all()
-    ask_for_broods(db, {(household_id, row.brood_id) for row in rows if row.kind not in OF_THE_WATER}, now)
+    broods = {(household_id, row.brood_id) for row in rows if row.kind not in OF_THE_WATER | OF_A_NURSERY}
+    ask_for_broods(db, broods, now)
     for row in rows:
         if row.kind in OF_THE_WATER:
             look_at_water(db, household_id, row.brood_id, now)
+        elif row.kind in OF_A_NURSERY:
+            look_at_batch(db, household_id, row.brood_id, now)

@@ -11,8 +11,10 @@ from zoneinfo import ZoneInfo
 import sqlalchemy as sa
 
 from ...domain.alive import Count, alive_by
-from ...domain.duties import Batch, Change, Lamps, Measure
+from ...domain.duties import Batch, Change, Lamps, Mark, Measure
+from ...domain.duties.duty import brood_key
 from ...domain.first_meal import cost_quantile, first_meal_at
+from ...domain.ration import BRINE_SHRIMP
 from ...domain.species import Profile, Rearing
 from ...domain.water import USUAL, WaterTest
 from ...records.instants import instant_text, parse_instant
@@ -21,13 +23,13 @@ from ..access import departures
 from ..derived import derived_body
 from ..duties import USUAL_LAMPS, claims_in, quantiles, set_going, tin_of
 from ..events import once
-from ..sync.stored import Stored, read_stored, stored
+from ..sync.stored import Stored, read_stored, records_about
+from ..watched_nurseries import BEARING_ON_ONE
 
 LATELY = timedelta(days=30)
 CLOCKS_APART = timedelta(minutes=15)
 USUAL_SPECIES = "pterapogon_kauderni"
 """Of a batch whose brood nobody named: the fish that this house is for."""
-BRINE_SHRIMP = "brine_shrimp"
 
 
 @dataclass(frozen=True)
@@ -54,7 +56,8 @@ class Origin:
 
     def rearing(self, profiles: Mapping[str, Profile]) -> Rearing:
         """What such young want."""
-        return profiles[species if (species := _said(self.male, "species")) in profiles else USUAL_SPECIES].rearing
+        species = _said(self.male, "species")
+        return profiles[species if species in profiles else USUAL_SPECIES].rearing
 
 
 def origin_of(db: sa.Connection, household_id: str, batch: Stored) -> Origin:
@@ -76,7 +79,6 @@ def read_batch(
     # Of what a clock that goes wrong has put into the future nothing is known yet.
     span = now - LATELY, now + CLOCKS_APART
     counts = _counts(db, household_id, record, began, span[1])
-    about = [record.id, *([origin.brood.id] if origin.brood else [])]
     return Batch(
         id=record.id,
         began=began,
@@ -84,35 +86,62 @@ def read_batch(
         rearing=rearing,
         first_meal_at=first_meal,
         hatched_at=hatched_at,
-        alive=alive_by(counts, now),
+        alive=alive_by(counts, span[1]),
         usual_c=origin.usual_c(),
         litres=record.value("litres") or None,
         jug=Measure(jug, record.value("jug_litres")) if (jug := record.value("jug")) else None,
         portion=record.value("portion") or None,
         meals_a_day=int(record.value("meals_a_day") or 0) or None,
         tin=tin_of(db, household_id),
-        fed=_times(_about(db, household_id, record.id, "feeding", *span)),
-        set_going=set_going(db, household_id, about, BRINE_SHRIMP, now),
-        tests=tuple(map(_test, _about(db, household_id, record.id, "water_test", *span))),
-        changes=tuple(map(_change, once(_about(db, household_id, record.id, "water_change", *span)))),
+        fed=_times(records_about(db, household_id, record.id, "feeding", *span)),
+        set_going=_set_going(db, household_id, record.id, origin.brood, now),
+        tests=tuple(map(_test, records_about(db, household_id, record.id, "water_test", *span))),
+        changes=tuple(map(_change, once(records_about(db, household_id, record.id, "water_change", *span)))),
         counted=tuple(count.at for count in counts[1:] if count.alive is not None),
-        marks=tuple(claims_in(_about(db, household_id, record.id, "mark"), departures(db, household_id))),
+        marks=_claims(db, household_id, record.id),
         is_over=bool(record.value("ended") or record.value("gone")),
     )
+
+
+def known_from(db: sa.Connection, household_id: str, batch_id: str, now: datetime) -> datetime | None:
+    """When the first record of the batch that lies in the future will count; None where there is none."""
+    record = tables.record.c
+    mine = (record.household_id == household_id, record.about == batch_id, record.kind.in_(sorted(BEARING_ON_ONE)))
+    first = db.scalar(sa.select(sa.func.min(record.at)).where(*mine, record.at > instant_text(now + CLOCKS_APART)))
+    return parse_instant(first) - CLOCKS_APART if first else None
+
+
+def _set_going(
+    db: sa.Connection, household_id: str, batch_id: str, brood: Stored | None, now: datetime
+) -> tuple[datetime, ...]:
+    """What was written down as set going, and when somebody said of the brood's first food that it is."""
+    if brood is None:
+        return set_going(db, household_id, [batch_id], BRINE_SHRIMP, now)
+    key = brood_key("first_food", brood.id)
+    done = [mark.at for mark in _claims(db, household_id, brood.id) if (mark.duty, mark.what) == (key, "done")]
+    return (*set_going(db, household_id, [batch_id, brood.id], BRINE_SHRIMP, now), *done)
+
+
+def _claims(db: sa.Connection, household_id: str, about: str) -> tuple[Mark, ...]:
+    return tuple(claims_in(records_about(db, household_id, about, "mark"), departures(db, household_id)))
 
 
 def _hatching(
     db: sa.Connection, household_id: str, origin: Origin, rearing: Rearing, began: datetime, lamps: Lamps
 ) -> tuple[datetime, datetime]:
-    """When they likely hatched, and the first meal: no later than may be, as being late costs more."""
+    """When they likely hatched, and the first meal: no later than may be, as being late costs more.
+
+    Who is in a nursery has hatched, whatever the forecast held of it.
+    """
     earliest = began if _is_lit(began, lamps) else lamps.morning(lamps.night_of(began))
     told: Any = derived_body(db, household_id, "forecast", origin.brood.id) if origin.brood else None
-    hatched = dict(quantiles(told["hatched"])) if told and told.get("hatched") else {}
+    known = quantiles(told["hatched"]) if told and told.get("hatched") else ()
+    hatched = {chance: min(at, began) for chance, at in known}
     if not hatched:
         return began, earliest
     chance = cost_quantile(rearing.late_costs)
     meal = first_meal_at(hatched, rearing.yolk_days, rearing.yolk_days_spread, earliest, chance)
-    return min(hatched[0.5], began) if 0.5 in hatched else began, meal
+    return hatched.get(0.5, began), meal
 
 
 def _is_lit(at: datetime, lamps: Lamps) -> bool:
@@ -126,7 +155,7 @@ def _counts(
     start = Count(began, _whole(record.value("alive")))
     later = (
         Count(parse_instant(one.value("at")), _whole(one.value("alive")), _whole(one.value("dead")))
-        for one in once(_about(db, household_id, record.id, "count", None, until))
+        for one in once(records_about(db, household_id, record.id, "count", began - LATELY, until))
     )
     return [start, *later]
 
@@ -158,23 +187,4 @@ def _named(db: sa.Connection, household_id: str, record_id: str | None, kind: st
 
 
 def _first_tank(db: sa.Connection, household_id: str) -> Stored | None:
-    return next((tank for tank in _about(db, household_id, None, "tank")), None)
-
-
-def _about(
-    db: sa.Connection,
-    household_id: str,
-    about: str | None,
-    kind: str,
-    since: datetime | None = None,
-    until: datetime | None = None,
-) -> list[Stored]:
-    """Those of a kind that are about it and were not taken away, in order of time; with an instant, but for tanks."""
-    table = tables.record
-    where = [table.c.household_id == household_id, table.c.about == about, table.c.kind == kind]
-    if since is not None:
-        where.append(table.c.at >= instant_text(since))
-    if until is not None:
-        where.append(table.c.at <= instant_text(until))
-    records = map(stored, db.execute(sa.select(table).where(*where).order_by(table.c.at, table.c.id)))
-    return [one for one in records if not one.value("gone") and (one.value("at") or kind in ("tank", "mark"))]
+    return next((tank for tank in records_about(db, household_id, None, "tank")), None)

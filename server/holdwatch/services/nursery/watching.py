@@ -18,12 +18,13 @@ from ..derived import put_derived, raise_revision
 from ..duties import keep_plan, read_kept
 from ..sync.stored import read_stored
 from ..watched_nurseries import look_at_batch
-from .story import origin_of, read_batch
+from .story import known_from, origin_of, read_batch
 
 AT_ONCE = 50
 # What arithmetic raises where it meets what nobody thought of; a busy database is not among them.
 FAULTS = (ArithmeticError, LookupError, TypeError, ValueError)
 TRIED_AGAIN_AFTER = timedelta(hours=6)
+AT_LEAST = timedelta(seconds=30)
 
 log = logging.getLogger(__name__)
 
@@ -72,16 +73,17 @@ def _look(db: sa.Connection, profiles: Mapping[str, Profile], row: Any, now: dat
     duties = planned_for_nursery(batch, now) if batch else ()
     if duties or before:
         keep_plan(db, household_id, batch_id, before, duties, origin.zone(), now)
-    if batch is None or batch.is_over:
+    if batch is None:
         return None
     put_derived(db, household_id, "nursery", batch_id, _shown(batch))
-    return _changes_at(batch, now)
+    return None if batch.is_over else _changes_at(batch, known_from(db, household_id, batch_id, now), now)
 
 
-def _changes_at(batch: Batch, now: datetime) -> datetime:
-    """When the next day begins: at the next lamps-out or lamps-on."""
+def _changes_at(batch: Batch, known: datetime | None, now: datetime) -> datetime:
+    """When the next day begins, at the next lamps-out or lamps-on, or something of it will count."""
     night = batch.lamps.night_of(now)
-    return next(at for at in (batch.lamps.out(night), batch.lamps.morning(night)) if at > now)
+    at = next(at for at in (batch.lamps.out(night), batch.lamps.morning(night)) if at > now)
+    return at if known is None else min(at, max(known, now + AT_LEAST))
 
 
 def _shown(batch: Batch) -> dict[str, Any]:

@@ -126,9 +126,10 @@ def _keep(db: sa.Connection, household_id: str, held: Held, revision: int, now: 
     write_stored(db, household_id, touched)
     write_history(db, household_id, held.lost, {record.id: record.revision for record in touched})
     note(db, household_id, touched)
-    ask_for(db, household_id, touched, _left(held), now)
+    left = _left(held)
+    ask_for(db, household_id, touched, left, now)
     ask_about_water(db, household_id, touched, now)
-    ask_about_nurseries(db, household_id, touched, now)
+    ask_about_nurseries(db, household_id, touched, left, now)
 
 
 def _left(held: Held) -> set[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any
 
 import orjson
@@ -65,6 +66,28 @@ def read_stored(db: sa.Connection, household_id: str, ids: Iterable[str]) -> dic
         return {}
     asked = {"household_id": household_id, "ids": as_one(db, wanted)}
     return {row.id: stored(row) for row in db.execute(BY_ID[db.dialect.name], asked).all()}
+
+
+def records_about(
+    db: sa.Connection,
+    household_id: str,
+    about: str | None,
+    kind: str,
+    since: datetime | None = None,
+    until: datetime | None = None,
+) -> list[Stored]:
+    """Those of a kind that are about it, None for about nothing, and were not taken away, in the order of their time.
+
+    Between two instants, where they are given, both included; then only what has a time.
+    """
+    table = tables.record
+    where = [table.c.household_id == household_id, table.c.about == about, table.c.kind == kind]
+    if since is not None:
+        where.append(table.c.at >= instant_text(since))
+    if until is not None:
+        where.append(table.c.at <= instant_text(until))
+    records = map(stored, db.execute(sa.select(table).where(*where).order_by(table.c.at, table.c.id)))
+    return [one for one in records if not one.value("gone")]
 
 
 _MINE = tables.record.c.household_id == sa.bindparam("household_id")
