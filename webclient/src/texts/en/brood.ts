@@ -74,7 +74,7 @@ export const brood = {
   marks: {
     names: { loose_fry_handled: 'Loose young made safe' },
     counts: (eggs: number, yolk: number, free: number) => `${counted(eggs, 'egg', 'eggs')}, ${yolk} with yolk sac, ${free} free`, kept: (n: number) => `${n} young kept`,
-    duties: { look: 'Look', window: 'Set up the nursery', catch: 'Catch him', loose: 'Loose young', lost: 'See whether he still holds', pumps: 'Pumps back on', part: 'Let him recover, apart', eats: 'See whether he eats again', condition: 'See how his condition is', rest: 'His rest is over', food: 'Start the first food' },
+    duties: { look: 'Look', window: 'Set up the nursery', catch: 'Catch him', loose: 'Loose young', lost: 'See whether he still holds', pumps: 'Pumps back on', part: 'Let him recover, apart', eats: 'See whether he eats again', condition: 'See how his condition is', rest: 'His rest is over', pair: 'Pair him again', food: 'Start the first food' },
     saidOfDuty: { taken: (duty: string) => `${duty}: taken on`, done: (duty: string) => `${duty}: done`, handed_back: (duty: string) => `${duty}: handed back`, later: (duty: string) => `${duty}: put off`, skipped: (duty: string) => `${duty}: left out` },
   },
   dutyOver: 'What the reminder spoke of is done or over by now.',
