@@ -118,6 +118,13 @@ def test_grams_of_cysts_are_those_of_the_ration_and_of_the_tin():
     assert hatch.amount == Amount(0.037, "g", 4, "level blue spoon")
 
 
+@pytest.mark.parametrize("size", [0.00005, 0.5])
+def test_a_measure_that_nobody_could_count_or_part_is_left_out(size):
+    tin = replace(TIN, measure_g=size)
+    hatch = of_kind(planned_for_nursery(batch(tin=tin, set_going=(BEGAN - DAY,)), noon(11)), "start_food")[0]
+    assert hatch.amount == Amount(0.015, "g")
+
+
 @pytest.mark.parametrize("changes", [{"tin": UNKNOWN_TIN}, {"alive": None}])
 def test_without_a_yield_or_a_count_no_amount_is_made_up(changes):
     hatch = of_kind(planned_for_nursery(batch(set_going=(BEGAN - DAY,), **changes), noon(11)), "start_food")[0]
@@ -136,7 +143,7 @@ def test_whatever_was_typed_amounts_are_such_as_somebody_could_measure(
     odd = batch(tin=tin, alive=alive, litres=litres, jug=Measure("jug", jug), tests=tests)
     amounts = [duty.amount for duty in planned_for_nursery(odd, noon(11)) if duty.amount]
     assert all(amount.quantity is None or 0 <= amount.quantity <= 1e6 for amount in amounts)
-    assert all(amount.measures is None or 0 < amount.measures <= 200 for amount in amounts)
+    assert all(amount.measures is None or 0.5 <= amount.measures <= 200 for amount in amounts)
 
 
 def test_where_nothing_was_set_going_in_time_it_is_asked_for_once_at_once_for_the_first_day_it_reaches():

@@ -193,8 +193,8 @@ TIN = {
     "sort": "brine_shrimp",
     "nauplii_per_gram": 180_000,
     "hours_to_hatch": 24,
-    "measure": "level mustard spoon",
-    "measure_grams": 0.3,
+    "measure": "small knife tip",
+    "measure_grams": 0.01,
 }
 """The house's brine shrimp; the yield as they counted it."""
 

@@ -17,8 +17,8 @@ ONE_DAY = timedelta(days=1)
 DAYS_AHEAD = 3
 """Days that are planned: today, and two more, so that calendars show what comes."""
 HALVES = 2
-MOST_MEASURES = 200
-"""Beyond so many nobody counts: the measure, or its size, is a slip."""
+LEAST_MEASURES, MOST_MEASURES = 0.25, 200
+"""Less of it nobody can take, and more nobody counts."""
 
 
 @dataclass(frozen=True)
@@ -106,11 +106,11 @@ def day_of(day: date, lamps: Lamps) -> Day:
 
 
 def amount_of(quantity: float | None, unit: Unit, measure: Measure | None) -> Amount | None:
-    """So much, also in halves of the house's measure where it is known how much that holds; None where nothing is."""
+    """So much, also in halves of the house's measure where that holds a fitting amount; None where nothing is known."""
     if quantity is None:
         return None
     rounded = float(f"{quantity:.2g}")
-    if measure is None or not measure.size or quantity / measure.size > MOST_MEASURES:
+    if measure is None or not measure.size or not LEAST_MEASURES <= quantity / measure.size <= MOST_MEASURES:
         return Amount(rounded, unit)
     halves = max(1, round(quantity / measure.size * HALVES))
     return Amount(rounded, unit, halves / HALVES, measure.name)
