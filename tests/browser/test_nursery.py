@@ -1,4 +1,4 @@
-"""Young are raised: a batch is opened from a catch without a connection, fed by one tap, and seen by the other phone."""
+"""Young are raised: a batch is opened from a catch offline, fed by one tap, and seen by the other phone."""
 
 from __future__ import annotations
 

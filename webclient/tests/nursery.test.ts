@@ -88,6 +88,21 @@ describe('a record answers a duty', () => {
     expect(done(both, [logged('culture', at('05:50'), { sort: 'brine_shrimp' })])).toEqual([null, null]);
   });
 
+  it('of two days’ food only for the first', () => {
+    const two = [duty('start_food', at('20:00'), at('08:00', 26)), duty('start_food', at('18:00'), at('06:00', 26))];
+    expect(done(two, [logged('culture', at('11:50'), { grams: 0.9 })])).toEqual([null, at('11:50')]);
+    expect(done(two, [logged('culture', at('11:50'), { grams: 0.9 }), logged('culture', at('11:55'), { grams: 0.9 })])).toEqual([at('11:55'), at('11:50')]);
+  });
+
+  it('of water once as much was changed as comes near to what was asked for', () => {
+    const change = { ...duty('change_water', at('18:00'), at('20:30')), amount: { quantity: 4, unit: 'L', measures: null, measure: null } as const };
+    const litres = (...each: number[]) => each.map((one, i) => logged('water_change', at(`11:5${i}`), { litres: one }));
+    expect([done([change], litres(1)), done([change], litres(1, 2)), done([change], litres(1, 2.2))]).toEqual([[null], [null], [at('11:51')]]);
+    // What the server knows of counts towards it.
+    const [first, second] = litres(2, 1.2) as [Logged, Logged];
+    expect(done([change], [{ ...first, waiting: false, fields: { ...first.fields, at: at('09:00') } }, second])).toEqual([at('11:51')]);
+  });
+
   it('only of young and their food', () => {
     expect(['feed_fry', 'first_food', 'ammonia_high', 'look_tonight'].map((kind) => isOfYoung({ kind }))).toEqual([true, true, true, false]);
   });

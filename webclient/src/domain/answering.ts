@@ -1,5 +1,5 @@
 /** Which duties of a batch the records on this phone answer, so that a row is done before the server has heard of it. */
-import type { DutyTold } from './duties';
+import type { Amount, DutyTold } from './duties';
 
 /** A record of a batch, as far as it matters here. */
 export interface Logged {
@@ -71,11 +71,34 @@ function answers(record: Logged, duty: DutyTold, duties: readonly DutyTold[]): b
   return RULES[record.kind]?.duties.includes(duty.kind) === true && saysIt(record) && at >= sinceMs(duty, duties) && at < untilMs(duty);
 }
 
+/** A change of water that comes as near as this to what was asked for is enough, as on the server. */
+const NEAR_ENOUGH = 0.8;
+
+type Asked = DutyTold & { readonly amount?: Amount | null };
+
+/** The record with which a duty is done: the first that answers it, or of water the one that makes it enough. */
+function doing(duty: Asked, duties: readonly Asked[], records: readonly Logged[], isFresh: (record: Logged) => boolean): Logged | undefined {
+  const wanted = duty.amount?.unit === 'L' ? (duty.amount.quantity ?? 0) * NEAR_ENOUGH : 0;
+  let litres = 0;
+  return records.filter((record) => answers(record, duty, duties)).find((record) => {
+    litres += Number(record.fields['litres'] ?? 0);
+    return litres >= wanted && isFresh(record);
+  });
+}
+
 /** The duties with what this phone's own records answer taken as done. What the server has known for a while, it has judged. */
-export function withAnswers<D extends DutyTold>(duties: readonly D[], records: readonly Logged[], now: Date): D[] {
-  const fresh = records.filter((record) => record.waiting || Math.abs(now.getTime() - atMs(record)) < FRESH_MS).sort((a, b) => atMs(a) - atMs(b));
+export function withAnswers<D extends Asked>(duties: readonly D[], records: readonly Logged[], now: Date): D[] {
+  const inOrder = [...records].sort((a, b) => atMs(a) - atMs(b));
+  const isFresh = (record: Logged): boolean => record.waiting || Math.abs(now.getTime() - atMs(record)) < FRESH_MS;
+  const done = new Map<string, Logged>();
+  for (const duty of [...duties].sort((a, b) => (a.due_at < b.due_at ? -1 : 1))) {
+    // What was set going is for one day's food.
+    const free = inOrder.filter((record) => record.kind !== 'culture' || ![...done.values()].includes(record));
+    const one = duty.done_at === null ? doing(duty, duties, free, isFresh) : undefined;
+    if (one) done.set(duty.key, one);
+  }
   return duties.map((duty) => {
-    const first = duty.done_at === null ? fresh.find((record) => answers(record, duty, duties)) : undefined;
-    return first ? { ...duty, done_at: new Date(atMs(first)).toISOString() } : duty;
+    const one = done.get(duty.key);
+    return one ? { ...duty, done_at: new Date(atMs(one)).toISOString() } : duty;
   });
 }
