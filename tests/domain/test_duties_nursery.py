@@ -230,8 +230,8 @@ def test_ammonia_beyond_the_alarm_is_told_at_once_until_water_is_changed():
     little = replace(bad, changes=(Change(at + HOUR, 1),))
     assert one(planned_for_nursery(little, at + 2 * HOUR), "ammonia_high").done_at is None
     assert of_day(planned_for_nursery(little, at + 2 * HOUR), "change_water")[0].done_at is None
-    unsaid = replace(bad, changes=(Change(at + HOUR, None),))
-    assert one(planned_for_nursery(unsaid, at + 2 * HOUR), "ammonia_high").done_at == at + HOUR
+    unknown = replace(little, litres=None)
+    assert one(planned_for_nursery(unknown, at + 2 * HOUR), "ammonia_high").done_at == at + HOUR
     again = replace(changed, tests=(*bad.tests, WaterTest(at + 3 * HOUR, ammonia_for(0.03))))
     assert one(planned_for_nursery(again, at + 3 * HOUR), "ammonia_high").key != alarm.key
 

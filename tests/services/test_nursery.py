@@ -128,17 +128,28 @@ def test_a_test_from_the_future_says_nothing_until_its_time(young: Nursery):
 def test_a_meal_from_a_phone_that_is_fast_counts_when_its_time_has_come(young: Nursery):
     meal = young.plan(hours=12)["feed_fry"][0]
     at = young.clock.now() + timedelta(minutes=40)
-    young.notebook.write("feeding", young.clock.now(), about=young.batch, at=at)
+    young.notebook.write("feeding", young.clock.now(), about=young.batch, at=at, belly="full")
     assert young.plan()["feed_fry"][0]["done_at"] is None
     assert young.loop(minutes=26) == 1
     (same,) = [one for one in young.plan()["feed_fry"] if one["key"] == meal["key"]]
     assert same["done_at"] is not None
 
 
+def test_a_meal_that_a_helper_took_out_by_emptying_it_is_none(young: Nursery):
+    young.plan(hours=12)
+    meal = young.write("feeding", about=young.batch, belly="half")
+    started = young.write("culture", about=young.batch, grams=0.01)
+    assert young.plan()["feed_fry"][0]["done_at"] is not None
+    young.edit(meal, belly=None)
+    young.edit(started, grams=None)
+    plan = young.plan()
+    assert plan["feed_fry"][0]["done_at"] is None and all(hatch["done_at"] is None for hatch in plan["start_food"])
+
+
 def test_a_meal_that_was_another_batchs_is_this_ones_no_longer(young: Nursery):
     other = young.write("batch", name="Second")
     young.plan(hours=12)
-    meal = young.write("feeding", about=young.batch)
+    meal = young.write("feeding", about=young.batch, took="ate")
     assert young.plan()["feed_fry"][0]["done_at"] is not None
     young.edit(meal, about=other)
     assert young.plan()["feed_fry"][0]["done_at"] is None

@@ -66,10 +66,10 @@ class Measure:
 
 @dataclass(frozen=True)
 class Change:
-    """A change of water; None litres where nobody said how much."""
+    """A change of water, and how much of it was changed."""
 
     at: datetime
-    litres: float | None
+    litres: float
 
 
 @dataclass(frozen=True)

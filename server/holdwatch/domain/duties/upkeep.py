@@ -97,22 +97,21 @@ def _changes_since(batch: Batch, test: WaterTest) -> list[Change]:
 
 
 def _left_by(batch: Batch, changes: Iterable[Change]) -> float:
-    """The share of what was in the water that these changes leave; of one without litres, as usual."""
+    """The share of what was in the water that these changes leave."""
     return prod(1 - _share_of(batch, change) for change in changes)
 
 
 def _share_of(batch: Batch, change: Change) -> float:
-    if not batch.litres or change.litres is None:
-        return USUAL_SHARE
-    return min(1.0, change.litres / batch.litres)
+    """As usual where nobody said how much the vessel holds."""
+    return min(1.0, change.litres / batch.litres) if batch.litres else USUAL_SHARE
 
 
 def _enough_at(batch: Batch, changes: Iterable[Change], share: float) -> datetime | None:
-    """When these changes had come near to the share asked for; whoever does not say how much has changed enough."""
+    """When these changes had come near to the share asked for; of a vessel of unknown volume any is enough."""
     left = 1.0
     for change in sorted(changes, key=lambda change: change.at):
         left *= 1 - _share_of(batch, change)
-        if change.litres is None or not batch.litres or 1 - left >= NEAR_ENOUGH * share:
+        if not batch.litres or 1 - left >= NEAR_ENOUGH * share:
             return change.at
     return None
 

@@ -36,8 +36,13 @@ def set_going(
     since = now - SET_GOING_DAYS
     cultures = [one for what in (*about, None) for one in records_about(db, household_id, what, "culture", since, now)]
     # Whoever did not say what it is set going what was asked for.
-    mine = (one for one in cultures if one.value("sort") in (sort, None))
+    mine = (one for one in cultures if _says_anything(one) and one.value("sort") in (sort, None))
     return tuple(parse_instant(one.value("at")) for one in mine)
+
+
+def _says_anything(culture: Stored) -> bool:
+    """One that a helper took out is emptied instead."""
+    return any(culture.value(name) is not None for name in ("food_id", "sort", "grams", "litres"))
 
 
 def _is_open(food: Stored) -> bool:

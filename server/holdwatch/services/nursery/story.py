@@ -28,6 +28,13 @@ from ..watched_nurseries import BEARING_ON_ONE
 
 LATELY = timedelta(days=30)
 CLOCKS_APART = timedelta(minutes=15)
+TESTED = ("ammonia_mg_l", "ph", "temperature_c", "salinity_psu")
+SAYING = {
+    "feeding": ("belly", "took"),
+    "count": ("alive", "dead"),
+    "water_test": ("ammonia_mg_l",),
+    "water_change": ("litres",),
+}
 USUAL_SPECIES = "pterapogon_kauderni"
 """Of a batch whose brood nobody named: the fish that this house is for."""
 
@@ -93,10 +100,10 @@ def read_batch(
         portion=record.value("portion") or None,
         meals_a_day=int(record.value("meals_a_day") or 0) or None,
         tin=tin_of(db, household_id),
-        fed=_times(records_about(db, household_id, record.id, "feeding", *span)),
+        fed=_times(_saying(db, household_id, record.id, "feeding", *span)),
         set_going=_set_going(db, household_id, record.id, origin.brood, now),
-        tests=tuple(map(_test, records_about(db, household_id, record.id, "water_test", *span))),
-        changes=tuple(map(_change, once(records_about(db, household_id, record.id, "water_change", *span)))),
+        tests=tuple(map(_test, _saying(db, household_id, record.id, "water_test", *span))),
+        changes=tuple(map(_change, once(_saying(db, household_id, record.id, "water_change", *span)))),
         counted=tuple(count.at for count in counts[1:] if count.alive is not None),
         marks=_claims(db, household_id, record.id),
         is_over=bool(record.value("ended") or record.value("gone")),
@@ -155,14 +162,21 @@ def _counts(
     start = Count(began, _whole(record.value("alive")))
     later = (
         Count(parse_instant(one.value("at")), _whole(one.value("alive")), _whole(one.value("dead")))
-        for one in once(records_about(db, household_id, record.id, "count", began - LATELY, until))
+        for one in once(_saying(db, household_id, record.id, "count", began - LATELY, until))
     )
     return [start, *later]
 
 
+def _saying(
+    db: sa.Connection, household_id: str, about: str, kind: str, since: datetime, until: datetime
+) -> list[Stored]:
+    """The records that say anything: one that a helper took out is emptied instead."""
+    found = records_about(db, household_id, about, kind, since, until)
+    return [one for one in found if any(one.value(name) is not None for name in SAYING[kind])]
+
+
 def _test(record: Stored) -> WaterTest:
-    parts = ("ammonia_mg_l", "ph", "temperature_c", "salinity_psu")
-    return WaterTest(parse_instant(record.value("at")), *map(record.value, parts))
+    return WaterTest(parse_instant(record.value("at")), *map(record.value, TESTED))
 
 
 def _change(record: Stored) -> Change:
