@@ -11,8 +11,9 @@ import sqlalchemy as sa
 from holdwatch.config import Settings
 from holdwatch.services.backup import back_up
 from holdwatch.store.database import open_database
-from people import START, Neighbours
+from people import START, Clock, Neighbours
 from services.notebook import Notebook
+from services.rearing import Nursery
 from services.reminding import subscribe
 
 
@@ -49,3 +50,9 @@ def phones(engine: sa.Engine, neighbours: Neighbours) -> None:
     """Everybody in both households has a phone that gets reminders."""
     for name, opened in vars(neighbours).items():
         subscribe(engine, opened, name, START)
+
+
+@pytest.fixture
+def young(engine: sa.Engine, notebook: Notebook, clock: Clock) -> Nursery:
+    """A batch of the owner's."""
+    return Nursery(engine, notebook, clock)
