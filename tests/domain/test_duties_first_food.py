@@ -26,10 +26,16 @@ def quantiles(middle, spread=DAY):
     return tuple((chance, middle + spread * deviations) for chance, deviations in z.items())
 
 
-def first_food(now=NOW, standing=None, supply=SUPPLY, seen=(), is_told=True, **changes) -> Duty | None:
-    before = Planned(standing, is_told) if standing else None
+def planned(now=NOW, standing=None, supply=SUPPLY, seen=(), is_told=True, **changes) -> list[Duty]:
+    before = [Planned(standing, is_told)] if standing else []
     ahead = outlook(now, **{"hatched": quantiles(local(21, 12)), "catch": date(2026, 11, 25)} | changes)
-    return next(iter(planned_first_food(watched(*seen), ahead, supply, before, now)), None)
+    return list(planned_first_food(watched(*seen), ahead, supply, before, now))
+
+
+def first_food(*args, **changes) -> Duty | None:
+    """The only one, or none."""
+    (one,) = planned(*args, **changes) or [None]
+    return one
 
 
 def test_it_is_set_going_so_that_it_is_ready_when_lamps_come_on_after_the_catch():
@@ -110,7 +116,14 @@ def test_what_was_set_going_does_it_until_the_time_has_moved_away():
     started = told.due_at + HOUR
     supply = replace(SUPPLY, set_going=(started,))
     assert first_food(started + HOUR, told, supply).done_at == started
-    assert first_food(started + HOUR, told, supply, catch=date(2026, 11, 28)).done_at is None
+    done, another = planned(started + HOUR, told, supply, catch=date(2026, 11, 28))
+    assert (done.key, done.done_at) == (told.key, started)
+    assert (another.key, another.done_at) == (f"food:{BROOD}:2026-11-28", None)
+    tapped = [mark("done", "ada", started, told.key)]
+    _, another = planned(started + HOUR, told, seen=tapped, catch=date(2026, 11, 28))
+    assert another.done_at is None
+    again = planned(another.due_at - HOUR, another, supply, tapped, catch=date(2026, 11, 28))
+    assert [duty.key for duty in again] == [another.key]
 
 
 def test_what_people_said_of_it_counts():
@@ -129,9 +142,9 @@ def test_while_a_loss_is_only_likely_what_stands_is_kept_and_else_it_goes():
     assert first_food(NOW, told, catch=None, lost=0.02) is None
     empty = [look(local(16, hour), light="daylight", mouth="normal") for hour in (8, 21)]
     assert first_food(NOW, told, seen=empty, catch=None, lost=0.9) is None
-    assert list(planned_first_food(watched(), None, SUPPLY, Planned(told, True), NOW)) == [told]
+    assert list(planned_first_food(watched(), None, SUPPLY, [Planned(told, True)], NOW)) == [told]
 
 
 def test_nothing_is_set_going_for_a_brood_that_is_over():
     ahead = outlook(NOW, hatched=quantiles(local(21, 12)))
-    assert list(planned_first_food(watched(ended="caught"), ahead, SUPPLY, None, NOW)) == []
+    assert list(planned_first_food(watched(ended="caught"), ahead, SUPPLY, [], NOW)) == []

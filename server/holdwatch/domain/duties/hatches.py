@@ -12,7 +12,7 @@ What was set going is for one of these, the first that it answers.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from math import ceil
@@ -21,7 +21,7 @@ from ..first_meal import cost_quantile, first_meal_at
 from ..ration import BRINE_SHRIMP, Tin, cysts_g, nauplii_a_day, set_going_at
 from ..species import Rearing
 from .batch import DAYS_AHEAD, Batch, Measure, amount_of, days, first_since
-from .claims import claimed
+from .claims import Mark, claimed
 from .duty import Amount, Duty, brood_key, night_key
 from .meals import meal_times
 from .outlook import Lamps, Outlook, surely_empty
@@ -55,32 +55,49 @@ class Planned:
 
 
 def planned_first_food(
-    watched: Watched, outlook: Outlook | None, supply: Supply, standing: Planned | None, now: datetime
+    watched: Watched, outlook: Outlook | None, supply: Supply, standing: Sequence[Planned], now: datetime
 ) -> Iterator[Duty]:
-    """The brood's first food, while he holds; `standing` is the duty as it was planned before.
+    """The brood's first food, while he holds; `standing` is what was planned of it before.
 
     Where no forecast can be made, or a loss is only likely, what stands is kept.
     """
     if watched.ended is not None:
         return
-    planned = _first_food(watched.brood, outlook, supply, watched.lamps) if outlook else None
+    last = max(standing, key=lambda one: one.duty.due_at, default=None)
+    wanted = _first_food(watched.brood, outlook, supply, watched.lamps) if outlook else None
     is_kept = outlook is None or (outlook.lost >= LOST_UNTIL and not surely_empty(watched.looks))
-    duty = planned or (standing.duty if standing and is_kept else None)
-    if duty and standing and standing.is_told:
-        duty = replace(_as_told(duty, standing.duty, watched.lamps, now), amount=duty.amount)
-    if duty and duty.until_at > now:
-        done = first_since(supply.set_going, duty.due_at - SET_GOING_BEFORE, duty.until_at)
-        yield claimed(replace(duty, taken_by=None, done_at=done, skipped=False, put_off=()), watched.marks)
+    if wanted is None and last is not None and is_kept:
+        wanted = last.duty
+    if wanted is None:
+        return
+    current = wanted if last is None else replace(wanted, key=last.duty.key)
+    if last is not None and last.is_told:
+        told = _judged(last.duty, supply, watched.marks)
+        current = replace(_as_told(wanted, told, watched.lamps, now), amount=wanted.amount)
+    earlier = (_judged(one.duty, supply, watched.marks) for one in standing if one.duty.key != current.key)
+    judged = (*(one for one in earlier if one.done_at is not None), _judged(current, supply, watched.marks))
+    yield from (duty for duty in judged if duty.until_at > now)
+
+
+def _judged(duty: Duty, supply: Supply, marks: Sequence[Mark]) -> Duty:
+    """With who has it and whether it is done, by what was set going and what people said."""
+    done = first_since(supply.set_going, duty.due_at - SET_GOING_BEFORE, duty.until_at)
+    return claimed(replace(duty, taken_by=None, done_at=done, skipped=False, put_off=()), marks)
 
 
 def _as_told(wanted: Duty, told: Duty, lamps: Lamps, now: datetime) -> Duty:
-    """What people who were told of it are to hear now: the same, unless it has moved by more than they can ignore."""
+    """What people who were told of it are to hear now: the same, unless it has moved by more than they can ignore.
+
+    Where what was told is done, a time that has moved away from it is for another batch of food, and another duty.
+    """
     at = wanted.due_at if wanted.due_at > now else _next_light(now, lamps)
     is_sooner = at <= told.due_at - PUT_FORWARD_FROM
     is_much_later = wanted.due_at >= told.due_at + PUT_BACK_FROM
     if not (is_sooner or is_much_later):
         return told
-    return replace(wanted, night=lamps.night_of(at), due_at=at, tell_at=at, until_at=at + 2 * OF_USE)
+    night, is_another = lamps.night_of(at), is_much_later and told.done_at is not None
+    key = night_key("first_food", wanted.brood, night) if is_another else told.key
+    return replace(wanted, key=key, night=night, due_at=at, tell_at=at, until_at=at + 2 * OF_USE)
 
 
 def _next_light(now: datetime, lamps: Lamps) -> datetime:

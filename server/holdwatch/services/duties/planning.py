@@ -101,9 +101,9 @@ def _others(standing: Sequence[Duty]) -> list[Duty]:
     return [duty for duty in standing if duty.kind != "first_food"]
 
 
-def _first_food(db: sa.Connection, household_id: str, standing: Sequence[Duty]) -> Planned | None:
-    duty = next((duty for duty in standing if duty.kind == "first_food"), None)
-    return Planned(duty, was_told(db, household_id, duty.key)) if duty else None
+def _first_food(db: sa.Connection, household_id: str, standing: Sequence[Duty]) -> list[Planned]:
+    found = (duty for duty in standing if duty.kind == "first_food")
+    return [Planned(duty, was_told(db, household_id, duty.key)) for duty in found]
 
 
 def _started(

@@ -125,7 +125,8 @@ def _set_going(
     if brood is None:
         return set_going(db, household_id, [batch_id], BRINE_SHRIMP, now)
     key = brood_key("first_food", brood.id)
-    done = [mark.at for mark in _claims(db, household_id, brood.id) if (mark.duty, mark.what) == (key, "done")]
+    marks = _claims(db, household_id, brood.id)
+    done = [mark.at for mark in marks if mark.what == "done" and mark.duty.startswith(key)]
     return (*set_going(db, household_id, [batch_id, brood.id], BRINE_SHRIMP, now), *done)
 
 
