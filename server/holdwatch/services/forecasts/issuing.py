@@ -19,6 +19,7 @@ from ...store.database import reading, writing
 from ...store.upsert import inserting
 from .. import duties
 from ..derived import derived_body, put_derived, raise_revision
+from ..due import FAULTS
 from ..watched_nurseries import ask_about_batches_of
 from .ageing import grows_old_at, note_ageing
 from .body import Body, forecast_body, issued_at, no_forecast
@@ -27,8 +28,6 @@ from .story import NotYetKnown, Story, read_story
 
 Profiles = Mapping[str, Profile]
 
-# What arithmetic raises where it meets what nobody thought of; a busy database is not among them.
-FAULTS = (ArithmeticError, LookupError, TypeError, ValueError)
 FAILED = "The forecast could not be worked out from what was written down. The looks are kept; the log says more."
 
 log = logging.getLogger(__name__)

@@ -11,18 +11,16 @@ import sqlalchemy as sa
 
 from ...domain.duties import Batch, planned_for_nursery
 from ...domain.species import Profile
-from ...records.instants import instant_text, milliseconds
+from ...records.instants import instant_text
 from ...store import tables
-from ...store.database import reading, writing
+from ...store.database import writing
 from ..derived import put_derived, raise_revision
+from ..due import FAULTS, due_rows
 from ..duties import keep_plan, read_kept
 from ..sync.stored import read_stored
 from ..watched_nurseries import look_at_batch
 from .story import known_from, origin_of, read_batch
 
-AT_ONCE = 50
-# What arithmetic raises where it meets what nobody thought of; a busy database is not among them.
-FAULTS = (ArithmeticError, LookupError, TypeError, ValueError)
 TRIED_AGAIN_AFTER = timedelta(hours=6)
 AT_LEAST = timedelta(seconds=30)
 
@@ -31,10 +29,7 @@ log = logging.getLogger(__name__)
 
 def watch_nurseries(engine: sa.Engine, profiles: Mapping[str, Profile], now: datetime) -> int:
     """Look at every batch that asks for it; how many there were."""
-    table = tables.nursery_watch
-    query = sa.select(table).where(table.c.due_at <= milliseconds(now)).order_by(table.c.due_at).limit(AT_ONCE)
-    with reading(engine) as db:
-        due = db.execute(query).all()
+    due = due_rows(engine, tables.nursery_watch, now)
     for row in due:
         _look_or_set_aside(engine, profiles, row, now)
     return len(due)

@@ -19,9 +19,10 @@ from ...domain.species import Profile
 from ...domain.temperature import Point, begun_hour, spell_at
 from ...records.instants import milliseconds
 from ...store import tables
-from ...store.database import reading, writing
+from ...store.database import writing
 from ..access import departures
 from ..derived import put_derived, raise_revision
+from ..due import FAULTS, due_rows
 from ..duties import claims_in, keep_plan, read_kept
 from ..sync.stored import read_stored
 from .lived_in import LivedIn, lived_in
@@ -29,19 +30,12 @@ from .moving import ask_for_moved
 from .shown import temperature_body
 from .water import about_tank, read_measured, typed_readings
 
-AT_ONCE = 50
-# What arithmetic raises where it meets what nobody thought of; a busy database is not among them.
-FAULTS = (ArithmeticError, LookupError, TypeError, ValueError)
-
 log = logging.getLogger(__name__)
 
 
 def watch_water(engine: sa.Engine, profiles: Mapping[str, Profile], now: datetime) -> int:
     """Look at the water of every tank that asks for it; how many there were."""
-    table = tables.water_watch
-    query = sa.select(table).where(table.c.due_at <= milliseconds(now)).order_by(table.c.due_at).limit(AT_ONCE)
-    with reading(engine) as db:
-        due = db.execute(query).all()
+    due = due_rows(engine, tables.water_watch, now)
     for row in due:
         _look_or_set_aside(engine, profiles, row, now)
     return len(due)
