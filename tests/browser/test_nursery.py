@@ -98,7 +98,7 @@ def test_water_is_tested_changed_and_the_entry_corrected_in_the_house_s_own_meas
         catch(page, house)
         open_batch(page)
         tap(page.get_by_role("button", name="Water test", exact=True))
-        page.get_by_label("Ammonia, mg/L").fill("1")
+        page.get_by_label("Total ammonia, mg/L").fill("1")
         page.get_by_label("pH").fill("8.2")
         tap(page.get_by_role("button", name="as NH₄ and NO₂"))
         tap(page.get_by_role("button", name="Save: Water test"))

@@ -52,7 +52,7 @@ describe('a record answers a duty', () => {
   const logged = (kind: string, when: string, fields: Record<string, unknown> = { belly: 'full', litres: 1, ammonia_mg_l: 0.1, alive: 3 }): Logged => ({ kind, fields: { at: when, ...fields }, waiting: true });
   // Three meals a day, each with its share of it.
   const MEALS = [duty('feed_fry', at('08:00'), at('10:30')), duty('feed_fry', at('13:00'), at('15:30')), duty('feed_fry', at('18:00'), at('20:30'))];
-  const done = (duties: readonly DutyTold[], records: readonly Logged[]): (string | null)[] => withAnswers(duties, records, NOW).map((one) => one.done_at);
+  const done = (duties: readonly DutyTold[], records: readonly Logged[]): (string | null)[] => withAnswers(duties, records, NOW, 20).map((one) => one.done_at);
 
   it('in whose share of the day it lies, and no other', () => {
     expect(done(MEALS, [logged('feeding', at('11:50'))])).toEqual([null, at('11:50'), null]);
@@ -97,13 +97,26 @@ describe('a record answers a duty', () => {
   it('of water once as much was changed as comes near to what was asked for', () => {
     const change = { ...duty('change_water', at('18:00'), at('20:30')), amount: { quantity: 4, unit: 'L', measures: null, measure: null } as const };
     const litres = (...each: number[]) => each.map((one, i) => logged('water_change', at(`11:5${i}`), { litres: one }));
-    expect([done([change], litres(1)), done([change], litres(1, 2)), done([change], litres(1, 2.2))]).toEqual([[null], [null], [at('11:51')]]);
+    expect([done([change], litres(1)), done([change], litres(1, 2)), done([change], litres(1, 2.4))]).toEqual([[null], [null], [at('11:51')]]);
+    // Of a vessel of unknown volume any is enough.
+    expect(withAnswers([change], litres(0.5), NOW)[0]?.done_at).toBe(at('11:50'));
     // What the server knows of counts towards it.
-    const [first, second] = litres(2, 1.2) as [Logged, Logged];
+    const [first, second] = litres(2, 1.5) as [Logged, Logged];
     expect(done([change], [{ ...first, waiting: false, fields: { ...first.fields, at: at('09:00') } }, second])).toEqual([at('11:51')]);
   });
 
-  it('only of young and their food', () => {
-    expect(['feed_fry', 'first_food', 'ammonia_high', 'look_tonight'].map((kind) => isOfYoung({ kind }))).toEqual([true, true, true, false]);
+  it('only of young and of what is set going for them', () => {
+    expect(['feed_fry', 'first_food', 'ammonia_high', 'look_tonight'].map((kind) => isOfYoung({ kind }))).toEqual([true, false, true, false]);
+  });
+
+  it('of a hatch of brine shrimp only by one of them', () => {
+    const hatch = [duty('start_food', at('13:00'), at('23:00'))];
+    expect([done(hatch, [logged('culture', at('11:50'), { sort: 'rotifers' })]), done(hatch, [logged('culture', at('11:50'), { sort: 'brine_shrimp' })])]).toEqual([[null], [at('11:50')]]);
+  });
+
+  it('of the first meal not where somebody fed just after lamps-out', () => {
+    const meals = MEALS.map((meal) => ({ ...meal, night: '2026-11-25' }));
+    expect(withAnswers(meals, [logged('feeding', at('21:10', 24))], NOW).map((one) => one.done_at)).toEqual([null, null, null]);
+    expect(withAnswers(meals, [logged('feeding', at('22:40', 24))], NOW).map((one) => one.done_at)).toEqual([at('22:40', 24), null, null]);
   });
 });

@@ -103,12 +103,13 @@ describe('what is logged of a batch', () => {
     const tin = await store.add('food', { name: 'Red tin', sort: 'brine_shrimp' });
     await addMeal(store, batch, 'half', WHEN);
     await addMeal(store, batch, null, WHEN);
-    await addLogged(store, batch, 'count', { alive: '38', how: 'about' }, WHEN, METRIC, false);
-    await addLogged(store, batch, 'dead', { dead: '2' }, WHEN, METRIC, false);
-    await addLogged(store, batch, 'water_test', { ammonia_mg_l: '0,2', ph: '8.1', temperature_c: '26', salinity_psu: '35' }, WHEN, METRIC, false);
-    await addLogged(store, batch, 'water_change', { litres: '3' }, WHEN, METRIC, false);
-    await addLogged(store, batch, 'culture', { food_id: tin.id, grams: '0.9', litres: '1' }, WHEN, METRIC, false);
+    await addLogged(store, batch, 'count', { alive: '38', how: 'about' }, WHEN, { units: METRIC, foods: [tin] }, false);
+    await addLogged(store, batch, 'dead', { dead: '2' }, WHEN, { units: METRIC, foods: [tin] }, false);
+    await addLogged(store, batch, 'water_test', { ammonia_mg_l: '0,2', ph: '8.1', temperature_c: '26', salinity_psu: '35' }, WHEN, { units: METRIC, foods: [tin] }, false);
+    await addLogged(store, batch, 'water_change', { litres: '3' }, WHEN, { units: METRIC, foods: [tin] }, false);
+    await addLogged(store, batch, 'culture', { food_id: tin.id, grams: '0.9', litres: '1' }, WHEN, { units: METRIC, foods: [tin] }, false);
     const young = await youngOf(store, batch);
+    expect(young.log.find((record) => record.kind === 'culture')?.fields['sort']).toBe('brine_shrimp');
     expect(young.log.map((record) => loggedWords(record, house(batch, [tin]))).sort()).toEqual([
       '2 found dead', '3 L of water changed (2 × white jug)', '38 alive, about', 'Fed', 'Fed, bellies half full', 'Red tin set going: 0.9 g in 1 L', 'Water: ammonia 0.2 mg/L N, pH 8.1, 26.0 °C, 35 psu',
     ]);
@@ -126,16 +127,17 @@ describe('what is logged of a batch', () => {
     expect(['', '0', '-1', '1e9', 'many'].map((alive) => isSayable('count', { alive, how: 'exact' }, METRIC))).toEqual([false, true, false, false, false]);
     expect(isSayable('water_test', { ph: '15' }, METRIC)).toBe(false);
     expect([wrongIn('ph', '15', METRIC), wrongIn('temperature_c', '200', US), wrongIn('how', 'exact', METRIC)]).toEqual(['From 0 to 14.', 'From 23 to 113.', null]);
+    expect([isSayable('water_change', { litres: '0' }, METRIC), isSayable('water_change', { litres: '2' }, METRIC)]).toEqual([false, true]);
     expect([isSayable('feeding', { belly: '' }, METRIC), isSayable('culture', {}, METRIC)]).toEqual([true, false]);
   });
 
   it('is corrected without touching what nobody changed, and taken back', async () => {
     const store = await phoneOf('keeper');
     const batch = await batchIn(store);
-    await addLogged(store, batch, 'water_test', { ammonia_mg_l: '1', temperature_c: '78.8' }, WHEN, US, true);
+    await addLogged(store, batch, 'water_test', { ammonia_mg_l: '1', temperature_c: '78.8' }, WHEN, { units: US, foods: [] }, true);
     const [test] = (await store.about(batch.id, 'water_test')) as [Rec];
     const typed = typedOf('water_test', test.fields, US);
-    const back = await editBack(store, test, correctedFields('water_test', test, { ...typed, ph: '8' }, US, true));
+    const back = await editBack(store, test, correctedFields('water_test', test, { ...typed, ph: '8' }, { units: US, foods: [] }, true));
     expect((await again(store, test)).fields).toMatchObject({ ammonia_mg_l: 0.7765, temperature_c: 26, ph: 8 });
     await back();
     expect((await again(store, test)).fields['ph'] ?? null).toBeNull();
@@ -147,7 +149,7 @@ describe('what is logged of a batch', () => {
     const batch = await batchIn(store);
     await addMeal(store, batch, 'full', WHEN);
     const [meal] = (await store.about(batch.id, 'feeding')) as [Rec];
-    expect(correctedFields('feeding', meal, { belly: '' }, METRIC, false)).toEqual({ belly: null, took: 'ate' });
+    expect(correctedFields('feeding', meal, { belly: '' }, { units: METRIC, foods: [] }, false)).toEqual({ belly: null, took: 'ate' });
     await takeOut(store, meal, { person: 'tove', role: 'helper' });
     expect((await youngOf(store, batch)).log).toEqual([]);
     await store.close();
@@ -157,7 +159,10 @@ describe('what is logged of a batch', () => {
     const store = await phoneOf('keeper');
     const dry = await store.add('food', { name: 'Flakes', sort: 'dry' });
     const tin = await store.add('food', { name: 'Red tin', sort: 'brine_shrimp' });
-    expect([startOf('count', 36, []), startOf('culture', null, [dry, tin])]).toEqual([{ alive: '36', how: 'exact' }, { food_id: tin.id }]);
+    expect([startOf('count', 36, []), startOf('culture', null, [dry, tin])]).toEqual([{ alive: '36', how: 'about' }, { food_id: tin.id }]);
+    expect(startOf('count', null, [])).toEqual({ alive: '', how: 'about' });
+    const newer = await store.add('food', { name: 'Blue tin', sort: 'brine_shrimp' });
+    expect(startOf('culture', null, [tin, newer])).toEqual({ food_id: newer.id });
     await store.close();
   });
 });
@@ -172,6 +177,7 @@ describe('a tin', () => {
     const hatch = await store.add('culture', { food_id: tin.id, at: NOW.toISOString() });
     expect(readyAt(hatch, [tin])?.getTime()).toBe(NOW.getTime() + 24 * 3_600_000);
     expect(readyAt(hatch, [])).toBeNull();
+    expect(['120,000', '120.000', '120 000', '95', '1.5'].map((typed) => foodFields({ ...foodDraft(tin), nauplii_per_gram: typed })['nauplii_per_gram'])).toEqual([120000, 120000, 120000, 95, 1.5]);
     expect([numberWrong('measure_grams', '-1'), numberWrong('hours_to_hatch', 'a day'), numberWrong('hours_to_hatch', '')].map((wrong) => wrong.length)).toEqual([1, 1, 0]);
     await store.close();
   });

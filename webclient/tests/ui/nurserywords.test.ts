@@ -23,7 +23,7 @@ describe('what was changed', () => {
     expect([subjectWords(test, known), subjectWords(tin, known)]).toEqual(['Cube A', null]);
     const said = (record: typeof batch, name: string): string => valueWords(record, name, record.fields[name] ?? null, known);
     expect([said(batch, 'ended'), said(batch, 'how'), said(batch, 'jug_litres'), said(hatch, 'food_id'), said(tin, 'sort')]).toEqual(['Weaned', 'At least', '1.5 L', 'Red tin', 'Brine shrimp']);
-    expect(fieldWords(test, 'ammonia_mg_l')).toBe('Ammonia, mg/L N');
+    expect(fieldWords(test, 'ammonia_mg_l')).toBe('Total ammonia, mg/L N');
     await store.close();
   });
 });

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import Any
@@ -103,7 +103,7 @@ def read_batch(
         fed=_times(_saying(db, household_id, record.id, "feeding", *span)),
         set_going=_set_going(db, household_id, record.id, origin.brood, now),
         tests=tuple(map(_test, _saying(db, household_id, record.id, "water_test", *span))),
-        changes=tuple(map(_change, once(_saying(db, household_id, record.id, "water_change", *span)))),
+        changes=tuple(_changes(once(_saying(db, household_id, record.id, "water_change", *span)))),
         counted=tuple(count.at for count in counts[1:] if count.alive is not None),
         marks=_claims(db, household_id, record.id),
         is_over=bool(record.value("ended") or record.value("gone")),
@@ -180,8 +180,9 @@ def _test(record: Stored) -> WaterTest:
     return WaterTest(parse_instant(record.value("at")), *map(record.value, TESTED))
 
 
-def _change(record: Stored) -> Change:
-    return Change(parse_instant(record.value("at")), record.value("litres"))
+def _changes(records: Iterable[Stored]) -> Iterator[Change]:
+    """None of the water is no change of it."""
+    return (Change(parse_instant(one.value("at")), one.value("litres")) for one in records if one.value("litres") > 0)
 
 
 def _whole(number: float | None) -> int | None:

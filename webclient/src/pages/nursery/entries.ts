@@ -71,7 +71,9 @@ export function wrongIn(name: string, text: string, units: Units): string | null
 /** Whether there is anything to save, and nothing wrong with it; how sure a count is says nothing without its number. */
 export function isSayable(form: Form, typed: Typed, units: Units): boolean {
   const says = ASKED[form].filter((name) => name !== 'how').some((name) => (typed[name] ?? '').trim() !== '');
-  return (says || form === 'feeding') && ASKED[form].every((name) => wrongIn(name, typed[name] ?? '', units) === null);
+  // None of the water is no change of it.
+  const isNone = form === 'water_change' && numberIn(typed['litres'] ?? '') === 0;
+  return (says || form === 'feeding') && !isNone && ASKED[form].every((name) => wrongIn(name, typed[name] ?? '', units) === null);
 }
 
 /** The values that a form says; what nobody touched stays what `before` had. */

@@ -12,6 +12,14 @@ export const NUMBERS = { nauplii_per_gram: 1_000_000, hours_to_hatch: 240, hours
 export type NumberName = keyof typeof NUMBERS;
 export type FoodDraft = Record<'name' | 'sort' | 'measure' | NumberName, string>;
 
+/** As this page itself writes thousands: there the mark between them is no decimal point. */
+const GROUPED = /^\d{1,3}(?:[.,'’ \u00a0\u202f]\d{3})+$/;
+
+/** A number of a tin as it was typed; a yield is a whole number of nauplii, so a mark before three digits parts thousands. */
+function typedNumber(name: NumberName, text: string): number {
+  return name === 'nauplii_per_gram' && GROUPED.test(text.trim()) ? Number(text.replace(/\D/g, '')) : numberIn(text);
+}
+
 /** The form of a tin as it stands, or of a new one. */
 export function foodDraft(food: Rec | undefined): FoodDraft {
   const number = (name: NumberName): string => (numberOf(food, name) === null ? '' : String(numberOf(food, name)));
@@ -24,7 +32,7 @@ export function foodDraft(food: Rec | undefined): FoodDraft {
 /** What is wrong with one of its numbers as it is typed; nothing where it may be right or is left open. */
 export function numberWrong(name: NumberName, text: string): string[] {
   if (text.trim() === '') return [];
-  const number = numberIn(text);
+  const number = typedNumber(name, text);
   if (!Number.isFinite(number)) return [texts.form.noNumber];
   return number >= 0 && number <= NUMBERS[name] ? [] : [texts.form.range('0', figure(NUMBERS[name]))];
 }
@@ -41,7 +49,7 @@ export function isAlive(sort: string | null): boolean {
 
 /** The values that the form says; what is left empty is nothing. */
 export function foodFields(draft: FoodDraft): Fields {
-  const numbers = Object.keys(NUMBERS).map((name) => [name, draft[name as NumberName].trim() === '' ? null : numberIn(draft[name as NumberName])]);
+  const numbers = (Object.keys(NUMBERS) as NumberName[]).map((name) => [name, draft[name].trim() === '' ? null : typedNumber(name, draft[name])]);
   return { name: draft.name.trim() || null, sort: draft.sort, measure: draft.measure.trim() || null, ...Object.fromEntries(numbers) };
 }
 

@@ -1,6 +1,5 @@
 /** Writing down what was done for a batch, putting it right, and opening and ending batches; each can be taken back. */
 import { dateIn } from '../../domain/nights';
-import type { Units } from '../../domain/units';
 import type { Fields, Rec, Store } from '../../store';
 import { nursery as texts } from '../../texts/en/nursery';
 import { dayShort } from '../../ui/dates';
@@ -8,6 +7,7 @@ import type { TakeBack } from '../acts.svelte';
 import { catchesOf, endedAt, numberOf, textOf, type Holding } from '../holding';
 import { added, editBack, takeAway } from '../writes';
 import { fieldsIn, kindOf, type Form, type Typed } from './entries';
+import type { House } from './house';
 
 /** When something was, as its record says it. */
 export interface Instant { readonly at: Date; readonly errorMin: number }
@@ -24,23 +24,30 @@ export function addMeal(store: Store, batch: Rec, belly: string | null, when: In
 }
 
 /** Something else that was done for them or seen of them. */
-export function addLogged(store: Store, batch: Rec, form: Form, typed: Typed, when: Instant, units: Units, isAsIon: boolean): Promise<TakeBack> {
+export function addLogged(store: Store, batch: Rec, form: Form, typed: Typed, when: Instant, { units, foods }: Pick<House, 'units' | 'foods'>, isAsIon: boolean): Promise<TakeBack> {
   if (form === 'feeding') return addMeal(store, batch, typed['belly'] || null, when);
   const said = Object.entries(fieldsIn(form, typed, units, isAsIon)).filter(([, value]) => value !== null);
-  return added(store, kindOf(form), { ...dated(batch.id, when), ...Object.fromEntries(said) });
+  return added(store, kindOf(form), { ...dated(batch.id, when), ...Object.fromEntries(said), ...sortOf(form, typed, foods) });
+}
+
+/** Of a culture what it is, by its tin: without that it would be taken for brine shrimp. */
+function sortOf(form: Form, typed: Typed, foods: readonly Rec[]): Fields {
+  const tin = form === 'culture' ? foods.find((food) => food.id === typed['food_id']) : undefined;
+  return tin ? { sort: textOf(tin, 'sort') } : {};
 }
 
 /** What a corrected entry is to say; a meal whose bellies nobody saw stays a meal. */
-export function correctedFields(form: Form, record: Rec, typed: Typed, units: Units, isAsIon: boolean): Fields {
-  const said = fieldsIn(form, typed, units, isAsIon, record.fields);
+export function correctedFields(form: Form, record: Rec, typed: Typed, { units, foods }: Pick<House, 'units' | 'foods'>, isAsIon: boolean): Fields {
+  const said = { ...fieldsIn(form, typed, units, isAsIon, record.fields), ...sortOf(form, typed, foods) };
   return form === 'feeding' && said['belly'] === null ? { ...said, took: 'ate' } : said;
 }
 
-/** What a form begins with: a count where the last one stood, the tin that is in use. */
+/** What a form begins with: a count about where the last one stood, the tin that is in use. */
 export function startOf(form: Form, alive: number | null, foods: readonly Rec[], belly = ''): Typed {
-  const brine = foods.find((food) => textOf(food, 'sort') === 'brine_shrimp');
+  // As on the server: of several tins the one opened last.
+  const brine = foods.findLast((food) => textOf(food, 'sort') === 'brine_shrimp');
   const starts: Readonly<Partial<Record<Form, Typed>>> = {
-    count: { alive: String(alive ?? 0), how: 'exact' }, dead: { dead: '1' }, culture: { food_id: brine?.id ?? foods[0]?.id ?? '' }, feeding: { belly },
+    count: { alive: alive === null ? '' : String(alive), how: 'about' }, dead: { dead: '1' }, culture: { food_id: brine?.id ?? foods[0]?.id ?? '' }, feeding: { belly },
   };
   return starts[form] ?? {};
 }

@@ -8,7 +8,7 @@ import { texts } from '../../texts';
 import { nurseryAhead, nurseryKinds, nursery as words } from '../../texts/en/nursery';
 import type { Words } from '../../texts/ways';
 import type { Duty, NurseryTold } from '../derived';
-import { textOf } from '../holding';
+import { numberOf, textOf } from '../holding';
 import type { Duties } from '../waters';
 
 /** The kinds of records that are kept of a batch. */
@@ -85,7 +85,7 @@ function owedTo({ batch, tank, marks, duties }: Young): Duties {
 
 /** The same, with what this phone has logged since taken as done. */
 export function dutiesOf(young: Young, now: Date): Duties {
-  return { ...owedTo(young), duties: withAnswers(young.duties, young.log, now) };
+  return { ...owedTo(young), duties: withAnswers(young.duties, once(young.log), now, numberOf(young.batch, 'litres')) };
 }
 
 /** Of each kind those that are past or done and the next one, for the meals of a day are no list to do; and the one that was asked for. */

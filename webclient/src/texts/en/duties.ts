@@ -31,7 +31,7 @@ export const duties = {
     look_tonight: { text: 'A minute in red light, from a step away.', not: 'No torch, no tapping on the glass, no food to test him.' },
     look_by_day: { text: 'A minute by day light, from a step away: the colour of the eggs tells most.', not: 'No torch, no food to test him.' },
     window_opens: { text: 'His window opens: fill it with water from the same tank.', not: 'No water from another tank.' },
-    first_food: { text: 'Set brine shrimp going in time: the young must find live food when they first eat. Those that still have yolk leave it.', not: 'No bare hand and no breath over dry cysts: their dust can bring on an allergy.' },
+    first_food: { text: 'Brine shrimp, or rotifers or copepods where they hatch small: the young must find live food when they first eat. Those that still have yolk leave it.', not: 'No bare hand and no breath over dry cysts: their dust can bring on an allergy.' },
     catch_tonight: { text: 'Dark room, nursery ready, somebody for the lamp. Unplug before hands go in.', not: 'No white light, no chasing him round the rocks.' },
     fry_loose: { text: 'Pumps off or intakes guarded, dim light, scoop with a cup.', not: 'No net. Leave him be meanwhile.' },
     may_be_lost: { text: 'One look in white light settles it.', not: 'No torch into the mouth.' },

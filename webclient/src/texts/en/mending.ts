@@ -9,7 +9,7 @@ export const mending = {
   /** Names of fields besides those that are asked on pages. */
   fields: { about: 'Of', gone: 'Taken out', recalled: 'Filled in afterwards', clock_doubtful: 'Time doubtful', at_phone: 'By the device’s clock', has_released_before: 'Has let young go before', separate: 'An event of its own', duty: 'Duty', source: 'Source', thermometer: 'Thermometer', since: 'From', until: 'Until', right: 'Is right',
     alive: 'Alive', how: 'How sure', dead: 'Found dead', meals_a_day: 'Meals a day', portion: 'One meal', jug: 'Water is changed with', jug_litres: 'One of it holds', nauplii_per_gram: 'Nauplii from one gram', hours_to_hatch: 'Hours to hatch', hours_to_enrich: 'Hours enriched', measure: 'Taken out with', measure_grams: 'One of it weighs, g',
-    finished: 'Finished', sort: 'Sort', grams: 'Cysts, g', food_id: 'Tin', ammonia_mg_l: 'Ammonia, mg/L N', nitrite_mg_l: 'Nitrite, mg/L N', ph: 'pH', salinity_psu: 'Salinity, psu', belly: 'Bellies' },
+    finished: 'Finished', sort: 'Sort', grams: 'Cysts, g', food_id: 'Tin', ammonia_mg_l: 'Total ammonia, mg/L N', nitrite_mg_l: 'Nitrite, mg/L N', ph: 'pH', salinity_psu: 'Salinity, psu', belly: 'Bellies' },
   /** Words to choose from in what is logged of young. */
   nursery: { sorts: nursery.foods.sorts, hows: nursery.form.hows, bellies: nursery.fed.bellies, ends: nursery.end.said },
   sex: { male: 'male', female: 'female', unknown: 'not known' },

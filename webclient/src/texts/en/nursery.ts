@@ -3,7 +3,7 @@ import type { DutyKind } from './tonight';
 
 /** What is asked for of young in their nursery vessel. */
 export const nurseryKinds: Readonly<Record<string, DutyKind>> = {
-  feed_fry: { title: 'Feed the young', text: 'A little, so that it is eaten soon. The first two days newly hatched brine shrimp, from the third on enriched ones. Say afterwards how full their bellies are.', not: 'No food left to rot: take out what they leave.' },
+  feed_fry: { title: 'Feed the young', text: 'A little of what they take by now, so that it is eaten soon: rotifers or copepods for larvae too small for brine shrimp. Of brine shrimp newly hatched ones for the first two days, then enriched ones. Say afterwards how full their bellies are.', not: 'No food left to rot: take out what they leave.' },
   start_food: { title: 'Set a hatch going', text: 'Cysts in clean salt water, warm and lit as the tin says, air from below. Newly hatched they take nothing in until they are about 8 h old: enriching needs its hours besides.', not: 'No breath over dry cysts: their dust can bring on an allergy.' },
   test_water: { title: 'Test the water of the young', text: 'Ammonia; pH and temperature with it, for they say how much of it is free.', not: 'No colours read by red light.' },
   change_water: { title: 'Change water of the young', text: 'Draw leftovers off the bottom, then refill slowly, within 0.5 °C and 1 psu of theirs.', not: 'No cold or unmatched water, no hose that could draw young in.' },
@@ -41,14 +41,14 @@ export const nursery = {
   },
   form: {
     alive: 'Alive', how: 'How sure', hows: { exact: 'Counted', about: 'About', at_least: 'At least' }, dead: 'Found dead', belly: 'Bellies', noBelly: 'not looked',
-    ammonia: 'Ammonia, mg/L', nitrite: 'Nitrite, mg/L', ph: 'pH', temperature: (unit: string) => `Temperature, ${unit}`, salinity: 'Salinity, psu', kit: 'The kit shows', asN: 'as nitrogen (N)', asIon: 'as NH₄ and NO₂', kitText: 'The leaflet says which. It is kept as nitrogen.',
+    ammonia: 'Total ammonia, mg/L', nitrite: 'Nitrite, mg/L', ph: 'pH', temperature: (unit: string) => `Temperature, ${unit}`, salinity: 'Salinity, psu', kit: 'The kit shows', asN: 'as nitrogen (N)', asIon: 'as NH₄ and NO₂', kitText: 'The leaflet says which. It is kept as nitrogen.',
     water: 'Changed', volume: (unit: string) => `Water changed, ${unit}`, less: (what: string) => `${what} less`, more: (what: string) => `${what} more`,
     grams: 'Cysts, g', measures: 'Cysts', food: 'Which tin', noFood: 'of no tin here', vessel: (unit: string) => `In how much water, ${unit}`, forWhom: 'For', noNumber: 'This must be a number.', range: (low: string, high: string) => `From ${low} to ${high}.`,
   },
   water: {
     title: 'Ammonia', last: (when: string) => `Test ${when}`, free: (n: string) => `${n} mg/L free (NH₃-N)`,
     verdict: { well: 'Below the line for caution, 0.010.', caution: 'Caution: above 0.010. Change water, take leftovers out, test again today.', alarm: 'Alarm: above 0.025. Change water now and test again.' },
-    assumed: (what: string) => `Taken as usual, for it was not measured: ${what}.`, parts: { ph: 'pH', temperature_c: 'temperature', salinity_psu: 'salinity' }, pending: 'What of it is free is worked out with the next connection.', never: 'Not tested yet.',
+    assumed: (what: string) => `Taken as usual, for it was not measured: ${what}.`, parts: { ph: 'pH', temperature_c: 'temperature', salinity_psu: 'salinity' }, pending: 'What of it is free is worked out with the next connection.', unknown: 'What of it is free cannot be told from these values: look at pH, temperature and salinity again.', old: 'That was days ago: test again to know how it is today.', never: 'Not tested yet.',
   },
   batch: {
     name: 'Name of the batch', nameHint: 'such as Cube A', spot: 'Where it stands', litres: (unit: string) => `Volume, ${unit}`, alive: 'How many are alive', meals: 'Meals a day', portion: 'One meal, in your own measure', portionHint: 'one level blue spoon', jug: 'Water is changed with', jugHint: 'white jug', jugLitres: (unit: string) => `One of it holds, ${unit}`,
