@@ -1,6 +1,6 @@
 /** How much, in words: in the house's own measure first, the quantity after it. */
 import type { Amount } from '../domain/duties';
-import type { Units } from '../domain/units';
+import { shownVolume, type Units } from '../domain/units';
 import { duties as words } from '../texts/en/duties';
 import { volumeWords } from '../ui/measures';
 
@@ -11,7 +11,10 @@ function figure(number: number): string {
 
 function quantityWords({ quantity, unit }: Amount, units: Units): string | null {
   if (quantity === null || unit === null) return null;
-  return unit === 'L' ? volumeWords(quantity, units) : words.grams(figure(quantity));
+  if (unit === 'g') return words.grams(figure(quantity));
+  const gallons = shownVolume(quantity, 'gal', 2);
+  // A tenth of a gallon is more than a cup: of less than one it is said closer.
+  return units.volume === 'gal' && gallons < 1 ? `${gallons} gal` : volumeWords(quantity, units);
 }
 
 /** An amount in words; nothing where none is known. */

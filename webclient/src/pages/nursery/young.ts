@@ -74,8 +74,11 @@ export function aliveOf(young: Young): Alive | null {
 
 /** How old they are: since they hatched, where that is known, and else since they are in their vessel. */
 export function ageOf({ batch, told }: Young, now: Date): { days: number; isSinceHatch: boolean } | null {
-  const from = told?.hatched_at ?? textOf(batch, 'at');
-  return from === null ? null : { days: wholeDays(from, now), isSinceHatch: told?.hatched_at != null };
+  const [hatched, at] = [told?.hatched_at ?? null, textOf(batch, 'at')];
+  const from = hatched ?? at;
+  // Where nothing tells when they hatched, the server reckons from when they came into their vessel.
+  const isSinceHatch = hatched !== null && (at === null || Date.parse(hatched) !== Date.parse(at));
+  return from === null ? null : { days: wholeDays(from, now), isSinceHatch };
 }
 
 /** What is owed to the young; the row is about them, by the name of their batch. */
