@@ -41,7 +41,7 @@ export const nursery = {
   },
   form: {
     alive: 'Alive', how: 'How sure', hows: { exact: 'Counted', about: 'About', at_least: 'At least' }, dead: 'Found dead', belly: 'Bellies', noBelly: 'not looked',
-    ammonia: 'Total ammonia, mg/L', nitrite: 'Nitrite, mg/L', ph: 'pH', temperature: (unit: string) => `Temperature, ${unit}`, salinity: 'Salinity, psu', kit: 'The kit shows', asN: 'as nitrogen (N)', asIon: 'as NH₄ and NO₂', kitText: 'The leaflet says which. It is kept as nitrogen.',
+    ammonia: 'Total ammonia, mg/L', nitrite: 'Nitrite, mg/L', ph: 'pH', temperature: (unit: string) => `Temperature, ${unit}`, salinity: 'Salinity, psu', kit: 'The kit shows', asN: 'as nitrogen (N)', asIon: 'as NH₄ and NO₂', kitText: 'The leaflet says which. It is kept as nitrogen.', keptText: 'Ammonia and nitrite stand here as they are kept, in mg/L of nitrogen (N), whatever the kit shows.', byDay: 'By day light: this has to be typed.',
     water: 'Changed', volume: (unit: string) => `Water changed, ${unit}`, less: (what: string) => `${what} less`, more: (what: string) => `${what} more`,
     grams: 'Cysts, g', measures: 'Cysts', food: 'Which tin', noFood: 'of no tin here', vessel: (unit: string) => `In how much water, ${unit}`, forWhom: 'For', noNumber: 'This must be a number.', range: (low: string, high: string) => `From ${low} to ${high}.`,
   },
@@ -51,7 +51,7 @@ export const nursery = {
     assumed: (what: string) => `Taken as usual, for it was not measured: ${what}.`, parts: { ph: 'pH', temperature_c: 'temperature', salinity_psu: 'salinity' }, pending: 'What of it is free is worked out with the next connection.', unknown: 'What of it is free cannot be told from these values: look at pH, temperature and salinity again.', old: 'That was days ago: test again to know how it is today.', never: 'Not tested yet.',
   },
   batch: {
-    name: 'Name of the batch', nameHint: 'such as Cube A', spot: 'Where it stands', litres: (unit: string) => `Volume, ${unit}`, alive: 'How many are alive', meals: 'Meals a day', portion: 'One meal, in your own measure', portionHint: 'one level blue spoon', jug: 'Water is changed with', jugHint: 'white jug', jugLitres: (unit: string) => `One of it holds, ${unit}`,
+    name: 'Name of the batch', nameHint: 'such as Cube A', spot: 'Where it stands', litres: (unit: string) => `Volume, ${unit}`, alive: 'How many are alive', aliveFirst: 'How many there were at first', aliveToday: (say: string, count: string) => `How many there are today: under ${say}, ${count}.`, meals: 'Meals a day', portion: 'One meal, in your own measure', portionHint: 'one level blue spoon', jug: 'Water is changed with', jugHint: 'white jug', jugLitres: (unit: string) => `One of it holds, ${unit}`,
     since: 'In their vessel since', save: 'Save', openTitle: 'Open a batch', openOf: (name: string) => `Open a batch: young of ${name}`, opened: (name: string) => `${name} opened`, changed: (name: string) => `${name} changed`, startName: (male: string, day: string) => `${male} ${day}`, change: 'Change the batch', atLeastZero: 'This must be a number, 0 or more.', tapless: 'not said',
   },
   end: {
