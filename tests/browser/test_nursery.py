@@ -142,19 +142,36 @@ def test_a_tin_is_counted_and_a_hatch_of_it_set_going(browser: Browser, house: H
         expect(page.get_by_text("Most hatched about tomorrow, 18:3").first).to_be_visible()
 
 
+def asked_by_day(page: Page, view: View, label: str) -> None:
+    """A field is there to be typed in, and at night the line that says when it is."""
+    if view.skin == "night":
+        expect(page.get_by_text("By day light").locator("visible=true")).to_be_visible()
+        expect(page.get_by_label(label)).to_be_hidden()
+    else:
+        expect(page.get_by_label(label)).to_be_visible()
+
+
 @pytest.mark.parametrize("view", VIEWS, ids=str)
 def test_its_pages_are_sound(browser: Browser, house: House, view: View):
+    # By day, for at night nothing is typed.
+    with visiting(browser, house, DAY) as page:
+        catch(page, house)
+        tap(page.get_by_role("link", name="Open a nursery batch"))
+        expect(page.get_by_label("Name of the batch")).to_be_visible()
+        opening = page.url
+        page.go_back()
+        batch = open_batch(page)
+        expect(page.get_by_role("heading", name="To do")).to_be_visible(timeout=PATIENCE_MS)
     with visiting(browser, house, view) as page:
         page.goto(f"{house.origin}/nursery")
         expect(page.get_by_role("heading", name="Foods of the house")).to_be_visible()
         tap(page.get_by_role("button", name="Add a food"))
+        asked_by_day(page, view, "It is taken out with")
         sound(page, view)
-        catch(page, house)
-        tap(page.get_by_role("link", name="Open a nursery batch"))
-        expect(page.get_by_label("Name of the batch")).to_be_visible()
+        page.goto(opening)
+        asked_by_day(page, view, "Name of the batch")
         sound(page, view)
-        page.go_back()
-        open_batch(page)
+        page.goto(batch)
         expect(page.get_by_role("heading", name="To do")).to_be_visible(timeout=PATIENCE_MS)
         tap(page.get_by_role("button", name="Fed, bellies empty"))
         for form in ("Water test", "Count", "Water change", "Set a hatch going"):

@@ -10,6 +10,7 @@ export interface BatchDraft {
   spot: string;
   litres: string;
   alive: number | null;
+  /** How sure that number is; empty where nobody has said. */
   how: string;
   meals: number;
   portion: string;
@@ -26,11 +27,16 @@ function volumeText(record: Rec | undefined, field: string, units: Units): strin
   return litres === null ? '' : String(shownVolume(litres, units.volume, 3));
 }
 
+/** What a further batch of one brood begins with: how many of the young went into it only its keeper can say. */
+export function startOfNext<T extends { alive: number | null }>(start: T, hasBatch: boolean): T {
+  return hasBatch ? { ...start, alive: null } : start;
+}
+
 /** The form of a batch as it stands, or of a new one. */
 export function draftOf(batch: Rec | undefined, units: Units, start: { name: string; alive: number | null } = { name: '', alive: null }): BatchDraft {
   return {
     name: textOf(batch, 'name') ?? start.name, spot: textOf(batch, 'spot') ?? '', litres: volumeText(batch, 'litres', units),
-    alive: batch ? numberOf(batch, 'alive') : start.alive, how: textOf(batch, 'how') ?? 'exact', meals: numberOf(batch, 'meals_a_day') ?? USUAL_MEALS,
+    alive: batch ? numberOf(batch, 'alive') : start.alive, how: textOf(batch, 'how') ?? (batch ? '' : 'exact'), meals: numberOf(batch, 'meals_a_day') ?? USUAL_MEALS,
     portion: textOf(batch, 'portion') ?? '', jug: textOf(batch, 'jug') ?? '', jugLitres: volumeText(batch, 'jug_litres', units),
   };
 }
@@ -56,7 +62,7 @@ function litresIn(text: string, before: Rec | undefined, field: string, units: U
 export function batchFields(draft: BatchDraft, units: Units, before?: Rec): Fields {
   const text = (typed: string): string | null => typed.trim() || null;
   return {
-    name: text(draft.name), spot: text(draft.spot), litres: litresIn(draft.litres, before, 'litres', units), alive: draft.alive, how: draft.alive === null ? null : draft.how,
+    name: text(draft.name), spot: text(draft.spot), litres: litresIn(draft.litres, before, 'litres', units), alive: draft.alive, how: draft.alive === null ? null : text(draft.how),
     meals_a_day: draft.meals, portion: text(draft.portion), jug: text(draft.jug), jug_litres: litresIn(draft.jugLitres, before, 'jug_litres', units),
   };
 }
