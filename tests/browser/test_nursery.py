@@ -153,17 +153,18 @@ def asked_by_day(page: Page, view: View, label: str) -> None:
 
 @pytest.mark.parametrize("view", VIEWS, ids=str)
 def test_its_pages_are_sound(browser: Browser, house: House, view: View):
-    # By day, for at night nothing is typed.
-    with visiting(browser, house, DAY) as page:
-        catch(page, house)
-        tap(page.get_by_role("link", name="Open a nursery batch"))
-        expect(page.get_by_label("Name of the batch")).to_be_visible()
-        opening = page.url
-        page.go_back()
-        batch = open_batch(page)
-        expect(page.get_by_role("heading", name="To do")).to_be_visible(timeout=PATIENCE_MS)
     with visiting(browser, house, view) as page:
+        # By day, for at night nothing is typed.
+        with visiting(browser, house, DAY, login="jonas") as day:
+            catch(day, house)
+            tap(day.get_by_role("link", name="Open a nursery batch"))
+            expect(day.get_by_label("Name of the batch")).to_be_visible()
+            opening = day.url
+            day.go_back()
+            batch = open_batch(day)
+            expect(day.get_by_role("heading", name="To do")).to_be_visible(timeout=PATIENCE_MS)
         page.goto(f"{house.origin}/nursery")
+        hear(page, page.get_by_role("link", name="Cube A"), 1)
         expect(page.get_by_role("heading", name="Foods of the house")).to_be_visible()
         tap(page.get_by_role("button", name="Add a food"))
         asked_by_day(page, view, "It is taken out with")

@@ -120,6 +120,13 @@ def _dress(page: Page, view: View) -> None:
     assert root.get_attribute("data-dim") == str(view.dim)
 
 
+# A colour on its way to another is none that anybody chose.
+STILL = """async () => {
+  const ending = document.getAnimations().filter((one) => Number.isFinite(one.effect.getComputedTiming().endTime));
+  await Promise.allSettled(ending.map((one) => one.finished));
+}"""
+
+
 def tap(target: Locator) -> None:
     """One tap; in the night skin a second contact within 250 ms is taken for a wet finger."""
     target.click()
@@ -180,7 +187,9 @@ def survey(page: Page, house: House, view: View, place: Place, with_axe: bool = 
 
 def sound(page: Page, view: View) -> None:
     """Axe finds nothing, nothing sticks out or is too small to hit, and by night all is red."""
-    assert list(findings(page)) == []
+    page.evaluate(STILL)
+    found = list(findings(page))
+    assert found == [], found
     assert page.evaluate(MEASURE, view.least_target) == {"wide": [], "small": []}
     assert not view.is_night or stray_colours(page.screenshot(full_page=True)) == []
 
