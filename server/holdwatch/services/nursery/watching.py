@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
@@ -13,9 +12,8 @@ from ...domain.duties import Batch, planned_for_nursery
 from ...domain.species import Profile
 from ...records.instants import instant_text
 from ...store import tables
-from ...store.database import writing
 from ..derived import put_derived, raise_revision
-from ..due import FAULTS, due_rows
+from ..due import look_at_due
 from ..duties import keep_plan, read_kept
 from ..sync.stored import read_stored
 from ..watched_nurseries import look_at_batch
@@ -24,28 +22,18 @@ from .story import known_from, origin_of, read_batch
 TRIED_AGAIN_AFTER = timedelta(hours=6)
 AT_LEAST = timedelta(seconds=30)
 
-log = logging.getLogger(__name__)
-
-
 def watch_nurseries(engine: sa.Engine, profiles: Mapping[str, Profile], now: datetime) -> int:
     """Look at every batch that asks for it; how many there were."""
-    due = due_rows(engine, tables.nursery_watch, now)
-    for row in due:
-        _look_or_set_aside(engine, profiles, row, now)
-    return len(due)
 
+    def look(db: sa.Connection, row: Any) -> None:
+        if _is_asked_for(db, row):
+            look_at_batch(db, row.household_id, row.batch_id, _look(db, profiles, row, now))
 
-def _look_or_set_aside(engine: sa.Engine, profiles: Mapping[str, Profile], row: Any, now: datetime) -> None:
-    """A batch that our arithmetic cannot cope with keeps no other from being looked at."""
-    try:
-        with writing(engine) as db:
-            if _is_asked_for(db, row):
-                look_at_batch(db, row.household_id, row.batch_id, _look(db, profiles, row, now))
-    except FAULTS as fault:
-        log.error("batch %s: it could not be looked at by a fault of the program", row.batch_id, exc_info=fault)
-        with writing(engine) as db:
-            if _is_asked_for(db, row):
-                look_at_batch(db, row.household_id, row.batch_id, now + TRIED_AGAIN_AFTER)
+    def set_aside(db: sa.Connection, row: Any) -> None:
+        if _is_asked_for(db, row):
+            look_at_batch(db, row.household_id, row.batch_id, now + TRIED_AGAIN_AFTER)
+
+    return look_at_due(engine, tables.nursery_watch, now, look, set_aside)
 
 
 def _is_asked_for(db: sa.Connection, row: Any) -> bool:
@@ -77,7 +65,7 @@ def _look(db: sa.Connection, profiles: Mapping[str, Profile], row: Any, now: dat
 def _changes_at(batch: Batch, known: datetime | None, now: datetime) -> datetime:
     """When the next day begins, at the next lamps-out or lamps-on, or something of it will count."""
     night = batch.lamps.night_of(now)
-    at = next(at for at in (batch.lamps.out(night), batch.lamps.morning(night)) if at > now)
+    at = batch.lamps.out(night) if batch.lamps.are_lit(now) else batch.lamps.morning(night)
     return at if known is None else min(at, max(known, now + AT_LEAST))
 
 

@@ -6,7 +6,6 @@ is over, and a forecast is asked for where the hatch may have moved by a tenth o
 
 from __future__ import annotations
 
-import logging
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
@@ -19,38 +18,25 @@ from ...domain.species import Profile
 from ...domain.temperature import Point, begun_hour, spell_at
 from ...records.instants import milliseconds
 from ...store import tables
-from ...store.database import writing
 from ..access import departures
 from ..derived import put_derived, raise_revision
-from ..due import FAULTS, due_rows
+from ..due import look_at_due
 from ..duties import claims_in, keep_plan, read_kept
-from ..sync.stored import read_stored
+from ..sync.stored import read_stored, records_about
 from .lived_in import LivedIn, lived_in
 from .moving import ask_for_moved
 from .shown import temperature_body
-from .water import about_tank, read_measured, typed_readings
-
-log = logging.getLogger(__name__)
+from .water import read_measured, typed_readings
 
 
 def watch_water(engine: sa.Engine, profiles: Mapping[str, Profile], now: datetime) -> int:
     """Look at the water of every tank that asks for it; how many there were."""
-    due = due_rows(engine, tables.water_watch, now)
-    for row in due:
-        _look_or_set_aside(engine, profiles, row, now)
-    return len(due)
 
+    def look(db: sa.Connection, row: Any) -> None:
+        if _take_request_away(db, row, now):
+            _look(db, profiles, row.household_id, row.tank_id, now)
 
-def _look_or_set_aside(engine: sa.Engine, profiles: Mapping[str, Profile], row: Any, now: datetime) -> None:
-    """A tank that our arithmetic cannot cope with keeps no other from being looked at."""
-    try:
-        with writing(engine) as db:
-            if _take_request_away(db, row, now):
-                _look(db, profiles, row.household_id, row.tank_id, now)
-    except FAULTS as fault:
-        log.error("tank %s: its water could not be looked at by a fault of the program", row.tank_id, exc_info=fault)
-        with writing(engine) as db:
-            _take_request_away(db, row, now)
+    return look_at_due(engine, tables.water_watch, now, look, lambda db, row: _take_request_away(db, row, now))
 
 
 def _take_request_away(db: sa.Connection, row: Any, now: datetime) -> bool:
@@ -71,7 +57,7 @@ def _look(
     measured = read_measured(db, household_id, tank_id, now).over_at(now)
     water = measured.water(begun_hour(now))
     typed = typed_readings(db, household_id, tank_id, now)
-    lived = lived_in(profiles, about_tank(db, household_id, tank_id, "fish"))
+    lived = lived_in(profiles, records_about(db, household_id, tank_id, "fish"))
     zone = tank.value("zone") or "UTC"
     if measured.hours:
         put_derived(db, household_id, "temperature", tank_id, temperature_body(measured, water, lived, zone, now))
@@ -95,6 +81,6 @@ def _plan(
         return
     told = {key: one.duty for key, one in before.items()}
     standing = [one.duty for one in before.values() if not one.withdrawn]
-    claims = tuple(claims_in(about_tank(db, household_id, tank_id, "mark"), departures(db, household_id)))
+    claims = tuple(claims_in(records_about(db, household_id, tank_id, "mark"), departures(db, household_id)))
     duties = planned_for_water(tank_id, spell, ZoneInfo(zone), told, standing, claims, now)
     keep_plan(db, household_id, tank_id, before, duties, zone, now)

@@ -9,9 +9,8 @@ from datetime import datetime, timedelta
 import sqlalchemy as sa
 
 from ...domain.temperature import Hour, Point, Trust, Water, hour_number, water_of
-from ...records.instants import instant_text, parse_instant
-from ...store import tables
-from ..sync.stored import Stored, stored
+from ...records.instants import parse_instant
+from ..sync.stored import Stored, records_about
 from .hours import read_hours
 
 KNOWN_FOR = timedelta(days=60)
@@ -51,20 +50,9 @@ def used_points(db: sa.Connection, household_id: str, tank_id: str, now: datetim
 
 def typed_readings(db: sa.Connection, household_id: str, tank_id: str, now: datetime) -> tuple[Point, ...]:
     """What people typed for this tank in the last 60 days, in order of time."""
-    since = tables.record.c.at >= instant_text(now - KNOWN_FOR)
-    records = (record for record in about_tank(db, household_id, tank_id, "reading", since) if _is_typed(record))
-    points = [Point(parse_instant(record.value("at")), float(record.value("temperature_c"))) for record in records]
-    return tuple(sorted(point for point in points if point.at <= now))
-
-
-def about_tank(
-    db: sa.Connection, household_id: str, tank_id: str, kind: str, *more: sa.ColumnElement[bool]
-) -> list[Stored]:
-    """The records of a kind that are about the tank and were not taken away."""
-    table = tables.record
-    mine = (table.c.household_id == household_id, table.c.about == tank_id, table.c.kind == kind)
-    records = map(stored, db.execute(sa.select(table).where(*mine, *more).order_by(table.c.id)))
-    return [record for record in records if not record.value("gone")]
+    records = records_about(db, household_id, tank_id, "reading", now - KNOWN_FOR, now)
+    typed = (record for record in records if _is_typed(record))
+    return tuple(sorted(Point(parse_instant(one.value("at")), float(one.value("temperature_c"))) for one in typed))
 
 
 def _is_typed(record: Stored) -> bool:
@@ -73,7 +61,7 @@ def _is_typed(record: Stored) -> bool:
 
 def _trusts(db: sa.Connection, household_id: str, tank_id: str) -> tuple[Trust, ...]:
     """In the order of their last writing; one that says nothing any more counts for nothing."""
-    said = [record for record in about_tank(db, household_id, tank_id, "trust") if record.value("right") is not None]
+    said = [record for record in records_about(db, household_id, tank_id, "trust") if record.value("right") is not None]
     said.sort(key=lambda record: record.fields["right"].stamp)
     return tuple(
         Trust(
