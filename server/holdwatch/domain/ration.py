@@ -1,6 +1,6 @@
 """How much live food young want by their age, and the cysts and the time that it takes to have it.
 
-Yields of brine shrimp: Van Stappen 1996, in FAO Fisheries Technical Paper 361, chapter 4 (the worksheet from memory).
+Yields (nauplii a gram) and T90 as Van Stappen 1996 defines them, in FAO Fisheries Technical Paper 361, chapter 4.
 """
 
 from __future__ import annotations

@@ -81,10 +81,6 @@ class Day:
     on: datetime
     out: datetime
 
-    def holds(self, at: datetime) -> bool:
-        """Whether it was that day, or in the night before."""
-        return self.before <= at < self.out
-
 
 def days(batch: Batch, now: datetime, back: int = 0, ahead: int = DAYS_AHEAD) -> Iterator[Day]:
     """The day in which `now` lies, with the night before it, and so many days before and in all from it on.
@@ -93,7 +89,7 @@ def days(batch: Batch, now: datetime, back: int = 0, ahead: int = DAYS_AHEAD) ->
     """
     first = batch.lamps.night_of(now)
     # In the dark it is the night that began yesterday: the day to come is tomorrow's.
-    start = first if now < batch.lamps.out(first) else first + ONE_DAY
+    start = first if batch.lamps.are_lit(now) else first + ONE_DAY
     found = (day_of(start + number * ONE_DAY, batch.lamps) for number in range(-back, ahead))
     return (day for day in found if day.before < day.out)
 

@@ -90,7 +90,7 @@ def _as_told(wanted: Duty, told: Duty, lamps: Lamps, now: datetime) -> Duty:
 
     Where what was told is done, a time that has moved away from it is for another batch of food, and another duty.
     """
-    at = wanted.due_at if wanted.due_at > now else _next_light(now, lamps)
+    at = wanted.due_at if wanted.due_at > now else lamps.next_light(now)
     is_sooner = at <= told.due_at - PUT_FORWARD_FROM
     is_much_later = wanted.due_at >= told.due_at + PUT_BACK_FROM
     if not (is_sooner or is_much_later):
@@ -98,12 +98,6 @@ def _as_told(wanted: Duty, told: Duty, lamps: Lamps, now: datetime) -> Duty:
     night, is_another = lamps.night_of(at), is_much_later and told.done_at is not None
     key = night_key("first_food", wanted.brood, night) if is_another else told.key
     return replace(wanted, key=key, night=night, due_at=at, tell_at=at, until_at=at + 2 * OF_USE)
-
-
-def _next_light(now: datetime, lamps: Lamps) -> datetime:
-    """Now, or in the dark when the lamps come on."""
-    night = lamps.night_of(now)
-    return now if now < lamps.out(night) else lamps.morning(night)
 
 
 def _first_food(brood: str, outlook: Outlook, supply: Supply, lamps: Lamps) -> Duty | None:
@@ -157,9 +151,8 @@ def _hatches(batch: Batch, now: datetime) -> Iterator[Duty]:
 
 def by_day(at: datetime, lamps: Lamps) -> datetime:
     """The instant itself where the lamps are lit, to five minutes, else the evening's feeding before; in UTC."""
-    night = lamps.night_of(at)
-    if at >= lamps.out(night):
-        return lamps.feeding(night)
+    if not lamps.are_lit(at):
+        return lamps.feeding(lamps.night_of(at))
     return at.astimezone(UTC) - (at - datetime.min.replace(tzinfo=UTC)) % FIVE_MINUTES
 
 

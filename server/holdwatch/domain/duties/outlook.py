@@ -31,6 +31,14 @@ class Lamps:
         """When they go out on `night`, in UTC."""
         return lamps_out_instant(night, self.zone, self.out_at)
 
+    def are_lit(self, at: datetime) -> bool:
+        """Whether they are on at an instant."""
+        return at < self.out(self.night_of(at))
+
+    def next_light(self, at: datetime) -> datetime:
+        """The instant itself where they are lit, else when they come on."""
+        return at if self.are_lit(at) else self.morning(self.night_of(at))
+
     def feeding(self, night: date) -> datetime:
         """When the evening's feeding on `night` is, in UTC."""
         return self.out(night) - FED_BEFORE_LAMPS_OUT

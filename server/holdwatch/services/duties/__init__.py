@@ -3,7 +3,7 @@
 from .feed import Feed, end_feed, feed_of, new_feed, read_feed
 from .kept import read_kept
 from .loop import run_forever
-from .planning import USUAL_LAMPS, claims_in, keep_plan, plan, quantiles
+from .planning import claims_in, keep_plan, plan, quantiles
 from .subscriptions import Subscription, subscribe, unsubscribe
 from .supplies import set_going, tin_of
 from .working import WorkDone, work
@@ -11,7 +11,6 @@ from .working import WorkDone, work
 __all__ = [
     "Feed",
     "Subscription",
-    "USUAL_LAMPS",
     "WorkDone",
     "claims_in",
     "end_feed",

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import datetime, timedelta
 from secrets import randbits
 from typing import Any, Literal
 from uuid import uuid4
-from zoneinfo import ZoneInfo
 
 import sqlalchemy as sa
 
-from ...domain.catch import lamps_out_instant
-from ...domain.duties import LOOSE, Duty, Lamps, Mark, claimed
+from ...domain.duties import LOOSE, Duty, Mark, claimed
 from ...records.ids import RANDOM_BITS, record_id
 from ...records.instants import instant_text, milliseconds
 from ...records.kinds import SCHEMA_NUMBER
@@ -22,11 +20,12 @@ from ...store.tables import duty_link, person, record
 from ..access import Who, departures
 from ..access.tokens import digest, new_token, opened_row
 from ..derived import raise_revision
+from ..lamps import lamps_of
 from ..sync import Push, agree
 from ..sync.stored import Stored, read_stored, stored
 from .feed import STEPS_TO_THE_TANK
 from .kept import Kept, kept
-from .planning import USUAL_LAMPS, claims_in
+from .planning import claims_in
 
 What = Literal["taken", "done", "later"]
 State = Literal["open", "yours", "anothers", "done", "withdrawn"]
@@ -165,9 +164,7 @@ def _marks(db: sa.Connection, household_id: str, duty: Duty) -> tuple[Mark, ...]
 
 def _is_dark(db: sa.Connection, household_id: str, one: Kept, now: datetime) -> bool:
     """Whether the lamps of the duty's tank are out, by the zone that its plan was made with."""
-    tank, zone = _tank_of(db, household_id, one.duty.brood), ZoneInfo(one.zone)
-    out, on = (time.fromisoformat((tank and tank.value(name)) or usual) for name, usual in USUAL_LAMPS)
-    return lamps_out_instant(Lamps(zone, out, on).night_of(now), zone, out) <= now
+    return not lamps_of(_tank_of(db, household_id, one.duty.brood), one.zone).are_lit(now)
 
 
 def _tank_of(db: sa.Connection, household_id: str, about: str) -> Stored | None:

@@ -12,7 +12,6 @@ import sqlalchemy as sa
 
 from ...domain.duties import (
     Duty,
-    Lamps,
     LookAhead,
     Mark,
     Outlook,
@@ -28,6 +27,7 @@ from ...domain.species import IN_THE_MOUTH, NEST, Rearing
 from ...records.instants import from_milliseconds, instant_text, parse_instant
 from ..access import Departures, departures
 from ..derived import put_derived
+from ..lamps import lamps_of
 from ..looks import looks_of
 from ..recomputing import ask_for_broods
 from ..sync.stored import Stored
@@ -35,9 +35,7 @@ from .kept import Kept, owed_to, read_kept, renewed, was_told, withdraw, write_k
 from .supplies import set_going, tin_of
 
 CLAIMS = ("taken", "handed_back", "done", "later", "skipped", "loose_fry_handled")
-# Of a tank whose lamp times nobody has said; phones take the same.
-USUAL_LAMPS = (("lamps_out", "21:00"), ("lamps_on", "09:00"))
-ATE, MISTAKE = "ate", "mistake"
+ATE, MISTAKE, FOOD = "ate", "mistake", "first_food"
 HOLDING = ("eggs", "eyed", "held_young", "releasing")
 Body = dict[str, Any]
 
@@ -85,11 +83,12 @@ def plan(
     nest = forecast.get("way") == NEST
     watched = _watched(story, departures(db, household_id), zone, nest)
     ahead = outlook(forecast)
-    duties = () if story.taken_away() else planned(watched, ahead, _others(standing), now)
+    others = [duty for duty in standing if duty.kind != FOOD]
+    duties = () if story.taken_away() else planned(watched, ahead, others, now)
     if rearing is not None and not story.taken_away():
-        supply = Supply(rearing, tin_of(db, household_id), _started(db, household_id, story, rearing, now))
-        before_it = _first_food(db, household_id, standing)
-        duties += tuple(planned_first_food(watched, ahead, supply, before_it, now))
+        started = set_going(db, household_id, [story.brood.id], rearing.first_food, now)
+        supply = Supply(rearing, tin_of(db, household_id), started)
+        duties += tuple(planned_first_food(watched, ahead, supply, _foods(db, household_id, standing), now))
     if watched.ended in (None, MISTAKE):
         # He holds again, so nothing of what he was owed after the last time is asked for any more; or he never did.
         is_withdrawn = watched.ended == MISTAKE
@@ -97,19 +96,9 @@ def plan(
     return keep_plan(db, household_id, story.brood.id, before, duties, zone, now)
 
 
-def _others(standing: Sequence[Duty]) -> list[Duty]:
-    return [duty for duty in standing if duty.kind != "first_food"]
-
-
-def _first_food(db: sa.Connection, household_id: str, standing: Sequence[Duty]) -> list[Planned]:
-    found = (duty for duty in standing if duty.kind == "first_food")
-    return [Planned(duty, was_told(db, household_id, duty.key)) for duty in found]
-
-
-def _started(
-    db: sa.Connection, household_id: str, story: Told, rearing: Rearing, now: datetime
-) -> tuple[datetime, ...]:
-    return set_going(db, household_id, [story.brood.id], rearing.first_food, now)
+def _foods(db: sa.Connection, household_id: str, standing: Sequence[Duty]) -> list[Planned]:
+    """What stands of the first food, and whether anybody was told of it."""
+    return [Planned(duty, was_told(db, household_id, duty.key)) for duty in standing if duty.kind == FOOD]
 
 
 def keep_plan(
@@ -167,9 +156,8 @@ def _prospects(night: Mapping[str, Any]) -> Prospects:
 
 
 def _watched(story: Told, left: Departures, zone: str, nest: bool) -> Watched:
-    out, on = (time.fromisoformat(story.tank.value(name) or usual) for name, usual in USUAL_LAMPS)
     looks, unsure = tuple(looks_of(story.looks)), tuple(looks_of(story.unsure))
-    lamps = Lamps(ZoneInfo(zone), out, on)
+    lamps = lamps_of(story.tank, zone)
     claims = tuple(claims_in(story.marks, left))
     return Watched(story.brood.id, story.ended(), lamps, looks, claims, unsure, nest, _over(story))
 

@@ -11,7 +11,7 @@ from ...domain.ration import BRINE_SHRIMP, UNKNOWN_TIN, Tin
 from ...records.instants import parse_instant
 from ..sync.stored import Stored, records_about
 
-SET_GOING_DAYS = timedelta(days=30)
+SET_GOING_LATELY = timedelta(days=30)
 
 
 def tin_of(db: sa.Connection, household_id: str) -> Tin:
@@ -33,7 +33,7 @@ def set_going(
     db: sa.Connection, household_id: str, about: Iterable[str], sort: str, now: datetime
 ) -> tuple[datetime, ...]:
     """When food of that sort was set going for these broods or batches, or for nobody in particular."""
-    since = now - SET_GOING_DAYS
+    since = now - SET_GOING_LATELY
     cultures = [one for what in (*about, None) for one in records_about(db, household_id, what, "culture", since, now)]
     # Whoever did not say what it is set going what was asked for.
     mine = (one for one in cultures if _says_anything(one) and one.value("sort") in (sort, None))

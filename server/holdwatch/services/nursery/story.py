@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import datetime, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 import sqlalchemy as sa
 
 from ...domain.alive import Count, alive_by
 from ...domain.duties import Batch, Change, Lamps, Mark, Measure
 from ...domain.duties.duty import brood_key
+from ...domain.duties.plan import CLOCKS_APART
 from ...domain.first_meal import cost_quantile, first_meal_at
 from ...domain.ration import BRINE_SHRIMP
 from ...domain.species import Profile, Rearing
@@ -21,13 +21,13 @@ from ...records.instants import instant_text, parse_instant
 from ...store import tables
 from ..access import departures
 from ..derived import derived_body
-from ..duties import USUAL_LAMPS, claims_in, quantiles, set_going, tin_of
+from ..duties import claims_in, quantiles, set_going, tin_of
 from ..events import once
+from ..lamps import lamps_of
 from ..sync.stored import Stored, read_stored, records_about
 from ..watched_nurseries import BEARING_ON_ONE
 
 LATELY = timedelta(days=30)
-CLOCKS_APART = timedelta(minutes=15)
 TESTED = ("ammonia_mg_l", "ph", "temperature_c", "salinity_psu")
 SAYING = {
     "feeding": ("belly", "took"),
@@ -49,8 +49,7 @@ class Origin:
 
     def lamps(self) -> Lamps:
         """Of the nursery nobody says when its lamps go out: as in the tank that the young came from."""
-        out, on = (time.fromisoformat(_said(self.tank, name) or usual) for name, usual in USUAL_LAMPS)
-        return Lamps(ZoneInfo(self.zone()), out, on)
+        return lamps_of(self.tank, self.zone())
 
     def zone(self) -> str:
         """The zone of that tank."""
@@ -141,7 +140,7 @@ def _hatching(
 
     Who is in a nursery has hatched, whatever the forecast held of it.
     """
-    earliest = began if _is_lit(began, lamps) else lamps.morning(lamps.night_of(began))
+    earliest = lamps.next_light(began)
     told: Any = derived_body(db, household_id, "forecast", origin.brood.id) if origin.brood else None
     known = quantiles(told["hatched"]) if told and told.get("hatched") else ()
     hatched = {chance: min(at, began) for chance, at in known}
@@ -150,10 +149,6 @@ def _hatching(
     chance = cost_quantile(rearing.late_costs)
     meal = first_meal_at(hatched, rearing.yolk_days, rearing.yolk_days_spread, earliest, chance)
     return hatched.get(0.5, began), meal
-
-
-def _is_lit(at: datetime, lamps: Lamps) -> bool:
-    return at < lamps.out(lamps.night_of(at))
 
 
 def _counts(
@@ -203,4 +198,4 @@ def _named(db: sa.Connection, household_id: str, record_id: str | None, kind: st
 
 
 def _first_tank(db: sa.Connection, household_id: str) -> Stored | None:
-    return next((tank for tank in records_about(db, household_id, None, "tank")), None)
+    return next(iter(records_about(db, household_id, None, "tank")), None)
