@@ -1,8 +1,9 @@
 /** The number on the app's icon: how many duties ask something of who uses this phone, set by its pages and by a push. */
 import { ANSWERING, isOfYoung, withAnswers } from './domain/answering';
 import { asksOf } from './domain/duties';
+import { once } from './domain/twice';
 import type { Duty } from './pages/derived';
-import type { Rec, Store } from './store';
+import type { Store } from './store';
 
 interface Badging {
   setAppBadge?(count: number): Promise<void>;
@@ -14,15 +15,17 @@ export async function countDue(store: Store, now: Date): Promise<number> {
   if (self === undefined) return 0;
   const counts = await Promise.all(kept.map(async ({ about, body }) => {
     const marks = about === null || body.duties.length === 0 ? [] : await store.about(about, 'mark');
-    const duties = about !== null && body.duties.some(isOfYoung) ? withAnswers(body.duties, await logOf(store, about), now) : body.duties;
+    const duties = about !== null && body.duties.some(isOfYoung) ? await answered(store, about, body.duties, now) : body.duties;
     return duties.filter((duty) => asksOf(duty, marks, self.person, now)).length;
   }));
   return counts.reduce((all, one) => all + one, 0);
 }
 
-/** What this phone has logged of a batch: it may answer a duty before the server has heard of it. */
-async function logOf(store: Store, batch: string): Promise<Rec[]> {
-  return (await Promise.all(ANSWERING.map((kind) => store.about(batch, kind)))).flat();
+/** The duties of a batch, with what this phone has logged taken as done before the server has heard of it. */
+async function answered(store: Store, id: string, duties: readonly Duty[], now: Date): Promise<readonly Duty[]> {
+  const [batch, ...log] = await Promise.all([store.get(id), ...ANSWERING.map((kind) => store.about(id, kind))]);
+  const litres = batch?.fields['litres'];
+  return withAnswers(duties, once(log.flat()), now, typeof litres === 'number' ? litres : null);
 }
 
 /** Put that number on the icon, where the system has room for one; 0 takes it off. */

@@ -5,6 +5,7 @@ import type { Self } from '../correcting';
 import type { People } from '../derived';
 import { textOf } from '../holding';
 import { unitsOf } from '../units';
+import { isAlive } from './fooddraft';
 import { isKitOfIons } from './kit';
 
 export interface House {
@@ -20,6 +21,11 @@ export interface House {
 export async function houseOf(store: Store): Promise<House> {
   const [people, self, units, foods, isAsIon] = await Promise.all([store.derived<People>('people', null), store.self(), unitsOf(store), store.ofKind('food'), isKitOfIons(store)]);
   return { people, self: self ?? { person: '', role: 'helper' }, units, foods: foods.filter((food) => (textOf(food, 'name') ?? textOf(food, 'sort')) !== null), isAsIon };
+}
+
+/** The tins of which something can be set going. */
+export function living(foods: readonly Rec[]): Rec[] {
+  return inUse(foods).filter((food) => isAlive(textOf(food, 'sort')));
 }
 
 /** The tins that are in use. */

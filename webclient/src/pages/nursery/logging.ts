@@ -12,7 +12,7 @@ import type { House } from './house';
 /** When something was, as its record says it. */
 export interface Instant { readonly at: Date; readonly errorMin: number }
 
-function dated(about: string, { at, errorMin }: Instant): Fields {
+function dated(about: string | null, { at, errorMin }: Instant): Fields {
   return { about, at: at.toISOString(), at_error_min: errorMin };
 }
 
@@ -24,10 +24,14 @@ export function addMeal(store: Store, batch: Rec, belly: string | null, when: In
 }
 
 /** Something else that was done for them or seen of them. */
-export function addLogged(store: Store, batch: Rec, form: Form, typed: Typed, when: Instant, { units, foods }: Pick<House, 'units' | 'foods'>, isAsIon: boolean): Promise<TakeBack> {
-  if (form === 'feeding') return addMeal(store, batch, typed['belly'] || null, when);
+export function addLogged(store: Store, batch: Rec, form: Form, typed: Typed, when: Instant, house: Pick<House, 'units' | 'foods'>, isAsIon: boolean): Promise<TakeBack> {
+  return form === 'feeding' ? addMeal(store, batch, typed['belly'] || null, when) : addSaid(store, batch.id, form, typed, when, house, isAsIon);
+}
+
+/** What a form says, of a batch or a brood, or of a hatch for nobody in particular. */
+export function addSaid(store: Store, about: string | null, form: Form, typed: Typed, when: Instant, { units, foods }: Pick<House, 'units' | 'foods'>, isAsIon: boolean): Promise<TakeBack> {
   const said = Object.entries(fieldsIn(form, typed, units, isAsIon)).filter(([, value]) => value !== null);
-  return added(store, kindOf(form), { ...dated(batch.id, when), ...Object.fromEntries(said), ...sortOf(form, typed, foods) });
+  return added(store, kindOf(form), { ...dated(about, when), ...Object.fromEntries(said), ...sortOf(form, typed, foods) });
 }
 
 /** Of a culture what it is, by its tin: without that it would be taken for brine shrimp. */
