@@ -134,7 +134,7 @@ def test_a_tin_is_counted_and_a_hatch_of_it_set_going(browser: Browser, house: H
         tap(page.get_by_role("button", name="Save", exact=True))
         saved(page)
         expect(page.locator("#foods")).to_contain_text("120,000 nauplii a gram · hatched in 24 h")
-        tap(page.get_by_role("button", name="Set a hatch of Green tin going"))
+        tap(page.get_by_role("button", name="Set a hatch going: Green tin"))
         for _ in range(3):
             tap(page.get_by_role("button", name="0.5 more", exact=True))
         tap(page.get_by_role("button", name="Save: Set a hatch going"))
