@@ -8,8 +8,9 @@ from typing import get_args
 
 import pytest
 
-from holdwatch.channels.words import WORDS, message_of
-from holdwatch.domain.duties import Duty, Kind
+from holdwatch.channels.message import MOVED
+from holdwatch.channels.words import WORDS, amount_words, message_of
+from holdwatch.domain.duties import Amount, Duty, Kind
 
 AT = datetime(2026, 11, 25, 21, 30, tzinfo=UTC)
 CATCH = Duty(
@@ -47,6 +48,33 @@ def test_the_tap_leads_to_the_broods_page_with_the_duty():
     assert message_of(CATCH, "Europe/Berlin", AT).path == "/brood/b1?duty=catch:b1"
     strange = replace(CATCH, key="catch:a b&c=d#e", brood="a/b?c")
     assert message_of(strange, "Europe/Berlin", AT).path == "/brood/a%2Fb%3Fc?duty=catch:a%20b%26c%3Dd%23e"
+
+
+@pytest.mark.parametrize(
+    ("amount", "own"),
+    [
+        (Amount(8.0, "L", 4.0, "white jug"), "4 × white jug (8 L)"),
+        (Amount(0.015, "g", 1.0, "blue spoon"), "blue spoon (0.015 g)"),
+        (Amount(8.0, "L"), "8 L"),
+        (Amount(measures=1, measure="two pipettes"), "two pipettes"),
+        (None, ""),
+    ],
+)
+def test_a_lock_screen_says_how_much_but_not_in_words_that_may_be_anybodys(amount, own):
+    assert amount_words(amount) == own
+    said = message_of(replace(CATCH, kind="change_water", amount=amount), "Europe/Berlin", AT).body
+    plain = "" if amount is None or amount.quantity is None else f"{amount.quantity:g} {amount.unit}. "
+    assert said.startswith(f"{plain}From the bottom") and "jug" not in said and "spoon" not in said
+
+
+def test_what_young_need_leads_to_their_batch():
+    meal = replace(CATCH, kind="feed_fry", key="feed:n1:2026-11-25:1", brood="n1")
+    assert message_of(meal, "Europe/Berlin", AT).path == "/nursery/n1?duty=feed:n1:2026-11-25:1"
+
+
+def test_what_has_moved_to_a_time_that_is_over_is_said_as_due_and_not_put_off():
+    told = message_of(CATCH, "Europe/Berlin", AT + timedelta(minutes=1), MOVED, AT - timedelta(days=1))
+    assert told.title == "Catch him now"
 
 
 def test_what_the_water_needs_leads_to_the_tanks_page():

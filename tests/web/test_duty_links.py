@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import re
+from dataclasses import replace
 from datetime import date, timedelta
 from html.parser import HTMLParser
 
@@ -12,7 +13,7 @@ import sqlalchemy as sa
 from flask import Flask
 
 from holdwatch.channels import words
-from holdwatch.domain.duties import Duty
+from holdwatch.domain.duties import Amount, Duty
 from holdwatch.services import access
 from holdwatch.services.duties import links
 from holdwatch.services.duties.kept import Kept, withdraw, write_kept
@@ -64,6 +65,21 @@ def everything(engine: sa.Engine) -> list[str]:
 def marks(engine: sa.Engine) -> list[str]:
     with reading(engine) as db:
         return list(db.scalars(sa.select(record.c.author).filter_by(kind="mark")))
+
+
+def test_the_page_says_how_much_once_in_the_houses_own_measure_until_it_is_done(
+    engine: sa.Engine, visitors: Visitors, path: str
+):
+    assert "×" not in Page(visitors.stranger.get(path).text).words
+    much = replace(CATCH, amount=Amount(8.0, "L", 4.0, "white jug"))
+    with writing(engine) as db:
+        write_kept(db, visitors.helper.who.household_id, [Kept(much, 1, "Europe/Copenhagen")])
+    said = Page(visitors.stranger.get(path).text).words
+    assert "4 × white jug (8 L)" in said and said.count("8 L") == 1
+    press(visitors.stranger, path)
+    assert "It is done" in Page(visitors.stranger.get(path).text).words
+    press(visitors.stranger, path)
+    assert "white jug" not in Page(visitors.stranger.get(path).text).words
 
 
 def press(visitor: Visitor, path: str) -> Page:

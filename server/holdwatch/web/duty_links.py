@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import get_args
 
@@ -75,7 +76,8 @@ def register(app: Flask) -> None:
 
 def _page(linked: links.Linked, said: str = "") -> Response:
     now, kept = house().now(), linked.kept
-    message = message_of(kept.duty, kept.zone, now)
+    # How much stands on a line of its own here, in the house's own measure.
+    message = message_of(replace(kept.duty, amount=None), kept.zone, now)
     is_over = linked.state in ("done", "withdrawn")
     takes_on = linked.state == "open" and now < kept.duty.due_at and said == ""
     return _html(
