@@ -15,7 +15,6 @@ from typing import Any, NamedTuple
 import sqlalchemy as sa
 
 from ...channels.message import AGAIN, DUE, MOVED
-from ...channels.words import URGENT
 from ...domain.duties.turns import ASKED_BEFORE, IN_TURN, Asking, asking
 from ...records.instants import milliseconds
 from ...store.tables import delivery, duty, person
@@ -24,7 +23,7 @@ from ..rota import households_with_turns, whose_turn
 from .audience import LAID_DOWN, concerns, may_be_told, to_people
 from .claiming import KEY
 from .kept import Kept, kept
-from .wishes import Wish, quiet_until, wishes_of
+from .wishes import Wish, waits_until, wishes_of
 
 DUTIES_A_ROUND = 200
 NOBODY = frozenset[str]()
@@ -182,8 +181,8 @@ def heed_quiet(db: sa.Connection, one: Kept, household_id: str, now: datetime) -
 
 def _heed(db: sa.Connection, one: Kept, household_id: str, wishes: Mapping[str, Wish], now: datetime) -> None:
     for person_id, wish in wishes.items():
-        until = quiet_until(wish, now)
-        if until is None or (wish.catch_breaks_quiet and one.duty.kind in URGENT):
+        until = waits_until(wish, one.duty.kind, now)
+        if until is None:
             continue
         fresh = (delivery.c.state == "waiting", delivery.c.tries == 0, delivery.c.next_at < milliseconds(until))
         his = sa.update(delivery).filter_by(

@@ -13,12 +13,11 @@ from typing import Any, Literal
 import sqlalchemy as sa
 
 from ...channels.message import Address, Outcome
-from ...channels.words import URGENT
 from ...records.instants import milliseconds
 from ...store.tables import delivery, push_subscription
 from .addresses import MAIL
 from .claiming import Claimed, is_named, named
-from .wishes import NO_WISH, Wish, quiet_until, wishes_of
+from .wishes import NO_WISH, Wish, waits_until, wishes_of
 
 State = Literal["sent", "waiting", "no_way"]
 Answers = Sequence[tuple[Address, Outcome]]
@@ -86,8 +85,7 @@ def _again_at(
     if outcome.state != "waiting":
         return again_at
     wish = wishes(claimed.key["household_id"]).get(claimed.key["person_id"], NO_WISH)
-    breaks = wish.catch_breaks_quiet and claimed.kept.duty.kind in URGENT
-    return again_at if breaks else quiet_until(wish, again_at) or again_at
+    return waits_until(wish, claimed.kept.duty.kind, again_at) or again_at
 
 
 def _row(claimed: Claimed, outcome: Settled, again_at: datetime) -> dict[str, Any]:

@@ -10,6 +10,8 @@ from zoneinfo import ZoneInfo
 import sqlalchemy as sa
 
 from ...channels.message import Address
+from ...channels.words import URGENT
+from ...domain.duties import Kind
 from ...domain.duties.morning import next_morning
 from ...domain.duties.quiet import NO_WISH, Wish, quiet_until
 from ...records.instants import milliseconds
@@ -18,6 +20,11 @@ from ...store.upsert import upserting
 from ..access import Who
 
 __all__ = ["NO_WISH", "Wish", "keep_wish", "phone_of", "quiet_until", "wish_in", "wish_of", "wishes_of"]
+
+
+def waits_until(wish: Wish, kind: Kind, at: datetime) -> datetime | None:
+    """Until when a message about such a duty waits for the end of quiet hours; None where it may come at `at`."""
+    return None if wish.catch_breaks_quiet and kind in URGENT else quiet_until(wish, at)
 
 
 def wishes_of(db: sa.Connection, household_id: str) -> Mapping[str, Wish]:
