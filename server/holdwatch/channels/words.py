@@ -175,9 +175,12 @@ def message_of(duty: Duty, zone: str, now: datetime, matter: str = DUE, was_due_
 
 def _with_amount(body: str, amount: Amount | None) -> str:
     """How much comes first; the house's own measure is left out, for its name may be anybody's."""
-    if amount is None or amount.quantity is None:
-        return body
-    return f"{amount.quantity:g} {amount.unit}. {body}"
+    plain = _quantity(amount)
+    return f"{plain}. {body}" if plain else body
+
+
+def _quantity(amount: Amount | None) -> str:
+    return "" if amount is None or amount.quantity is None else f"{amount.quantity:g} {amount.unit}"
 
 
 def amount_words(amount: Amount | None) -> str:
@@ -186,7 +189,7 @@ def amount_words(amount: Amount | None) -> str:
         return ""
     times = f"{amount.measures:g} × " if amount.measures not in (None, 1) else ""
     own = f"{times}{amount.measure}" if amount.measure else ""
-    plain = f"{amount.quantity:g} {amount.unit}" if amount.quantity is not None else ""
+    plain = _quantity(amount)
     return f"{own} ({plain})" if own and plain else own or plain
 
 

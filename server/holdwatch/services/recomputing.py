@@ -24,9 +24,9 @@ def ask_for(db: sa.Connection, household_id: str, written: Iterable[Written], le
     """Ask for every brood that these records bear on; `left` are ids they belonged to before."""
     start: set[Any] = set(left)
     fed: set[Any] = set()
+    is_supplied = False
     for record in written:
-        if record.kind in SUPPLIES:
-            start.update(_forecast_ones(db, household_id))
+        is_supplied |= record.kind in SUPPLIES
         if record.kind in THINGS:
             start.add(record.id)
         # What is said of a male bears on him alone, not on all in his tank.
@@ -35,6 +35,7 @@ def ask_for(db: sa.Connection, household_id: str, written: Iterable[Written], le
         if record.kind == "feeding":
             fed.add(record.value("about"))
     start.discard(None)
+    start.update(_forecast_ones(db, household_id) if is_supplied else ())
     start.update(_wondered_about(db, household_id, fed - {None}, now) if fed else ())
     if start:
         ask_for_broods(db, ((household_id, brood) for brood in broods_of(db, household_id, start)), now)
